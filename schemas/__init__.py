@@ -1,0 +1,1 @@
+"""The JSON Schemas: the contract, shipped with the package."""

@@ -1,0 +1,1 @@
+"""Invented reference harnesses, shipped with the package."""

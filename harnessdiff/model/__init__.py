@@ -1,0 +1,1 @@
+"""Frozen dataclasses that every stage speaks in; nothing but the standard library."""

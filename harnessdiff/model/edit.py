@@ -1,0 +1,280 @@
+"""Edits between two harnesses, and an as-found harness that is not sure of everything.
+
+An edit adds, removes or changes one element, or adds or removes one incidence; each costs 1,
+however many attributes of an element changed. Elements with different ids are never one another.
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Iterator
+from dataclasses import dataclass, fields, replace
+from typing import TypeAlias, assert_never
+
+from harnessdiff.model.harness import Element, Harness, Incidence, incidence_key
+
+
+@dataclass(frozen=True, slots=True)
+class Added:
+    """An element that the reference does not have."""
+
+    element: Element
+
+
+@dataclass(frozen=True, slots=True)
+class Removed:
+    """An element that is gone."""
+
+    element: Element
+
+
+@dataclass(frozen=True, slots=True)
+class Changed:
+    """An element that is there, but different."""
+
+    before: Element
+    after: Element
+
+
+@dataclass(frozen=True, slots=True)
+class Attached:
+    """An incidence that the reference does not have."""
+
+    incidence: Incidence
+
+
+@dataclass(frozen=True, slots=True)
+class Detached:
+    """An incidence that is gone."""
+
+    incidence: Incidence
+
+
+Edit: TypeAlias = Added | Removed | Changed | Attached | Detached
+
+
+def edit_key(edit: Edit) -> tuple[str, ...]:
+    """Sort key of an edit, the same in every run."""
+    match edit:
+        case Added(element):
+            return ("added", element.id)
+        case Removed(element):
+            return ("removed", element.id)
+        case Changed(before, _):
+            return ("changed", before.id)
+        case Attached(incidence):
+            return ("attached", *incidence_key(incidence))
+        case Detached(incidence):
+            return ("detached", *incidence_key(incidence))
+        case _:
+            assert_never(edit)
+
+
+def inverted(edit: Edit) -> Edit:
+    """The edit that undoes `edit`."""
+    match edit:
+        case Added(element):
+            return Removed(element)
+        case Removed(element):
+            return Added(element)
+        case Changed(before, after):
+            return Changed(after, before)
+        case Attached(incidence):
+            return Detached(incidence)
+        case Detached(incidence):
+            return Attached(incidence)
+        case _:
+            assert_never(edit)
+
+
+def difference(reference: Harness, as_found: Harness) -> tuple[Edit, ...]:
+    """The edits that make `as_found` of `reference`, as few as there can be.
+
+    Elements are the same where their ids are, so the number of edits is that of the elements
+    and incidences in which the two differ.
+
+    Parameters
+    ----------
+    reference, as_found : Harness
+        With shared ids.
+
+    Returns
+    -------
+    tuple of Edit
+        In a fixed order.
+    """
+    edits: list[Edit] = []
+    for element_id, element in reference.by_id.items():
+        found = as_found.by_id.get(element_id)
+        if found is None:
+            edits.append(Removed(element))
+        elif found != element:
+            edits.append(Changed(element, found))
+    edits += [Added(element) for element in as_found.elements if element.id not in reference.by_id]
+    before, after = set(reference.incidences), set(as_found.incidences)
+    edits += [Detached(incidence) for incidence in before - after]
+    edits += [Attached(incidence) for incidence in after - before]
+    return tuple(sorted(edits, key=edit_key))
+
+
+def edited(reference: Harness, edits: tuple[Edit, ...]) -> Harness:
+    """The harness that `edits` make of `reference`.
+
+    Raises
+    ------
+    ValueError
+        If an edit does not fit: it removes or changes what is not there, or adds what is.
+    """
+    elements = dict(reference.by_id)
+    incidences = set(reference.incidences)
+    for edit in edits:
+        match edit:
+            case Added(element):
+                _require(element.id not in elements, edit)
+                elements[element.id] = element
+            case Removed(element):
+                _require(elements.pop(element.id, None) == element, edit)
+            case Changed(before, after):
+                _require(elements.get(before.id) == before and before.id == after.id, edit)
+                elements[after.id] = after
+            case Attached(incidence):
+                _require(incidence not in incidences, edit)
+                incidences.add(incidence)
+            case Detached(incidence):
+                _require(incidence in incidences, edit)
+                incidences.discard(incidence)
+            case _:
+                assert_never(edit)
+    return Harness.of(list(elements.values()), incidences)
+
+
+def _require(fits: bool, edit: Edit) -> None:
+    if not fits:
+        raise ValueError(f"the edit does not fit this harness: {' '.join(edit_key(edit))}")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Alternative:
+    """One thing an unresolved clue or order may mean: its label, what it names, and its edits."""
+
+    label: str
+    elements: tuple[str, ...]
+    edits: tuple[Edit, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Choice:
+    """An open question of one observation: exactly one of `alternatives` holds."""
+
+    id: str
+    observation: str
+    about: str
+    alternatives: tuple[Alternative, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Unresolved:
+    """An observation that names something the reference does not have, said plainly."""
+
+    observation: str
+    reason: str
+    clue: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Resolution:
+    """One way to answer every choice: its picks, and all edits that hold then."""
+
+    picks: tuple[tuple[str, int], ...]
+    edits: tuple[Edit, ...]
+
+
+def _reconciled(edits: set[Edit]) -> tuple[Edit, ...]:
+    """Edits of which no two speak of the same thing.
+
+    Picks that fall on the same element may overlap: changes of one element are taken together,
+    an element that is gone is not changed, and an end of a wire is at one place only.
+    """
+    removed = {edit.element.id for edit in edits if isinstance(edit, Removed)}
+    changes: dict[str, Changed] = {}
+    ends: set[tuple[str, str]] = set()
+    kept: list[Edit] = []
+    for edit in sorted(edits, key=lambda one: (edit_key(one), repr(one))):
+        if isinstance(edit, Changed):
+            earlier = changes.get(edit.before.id)
+            after = edit.after if earlier is None else _both(edit.before, earlier.after, edit.after)
+            changes[edit.before.id] = Changed(edit.before, after)
+            continue
+        if isinstance(edit, Attached) and edit.incidence.role in ("end_1", "end_2"):
+            end = (edit.incidence.subject, edit.incidence.role)
+            if end in ends:
+                continue
+            ends.add(end)
+        kept.append(edit)
+    kept += [edit for element, edit in changes.items() if element not in removed]
+    return tuple(sorted(kept, key=edit_key))
+
+
+def _both(before: Element, one: Element, other: Element) -> Element:
+    """`before` with what either of two changed elements has different."""
+    differing = {
+        field.name: getattr(other, field.name)
+        for field in fields(other)
+        if getattr(other, field.name) != getattr(before, field.name)
+    }
+    return replace(one, **differing)
+
+
+@dataclass(frozen=True, kw_only=True)
+class AsFound:
+    """The as-found harness: the reference, edits that are sure, and choices that are open.
+
+    `seen_in` tells for each element id which observations speak of it.
+    """
+
+    reference: Harness
+    edits: tuple[Edit, ...]
+    choices: tuple[Choice, ...] = ()
+    unresolved: tuple[Unresolved, ...] = ()
+    seen_in: tuple[tuple[str, tuple[str, ...]], ...] = ()
+
+    def resolution(self, picks: tuple[int, ...]) -> Resolution:
+        """The resolution that picks the alternative with this number at each choice, in order."""
+        edits = set(self.edits)
+        for choice, pick in zip(self.choices, picks, strict=True):
+            edits.update(choice.alternatives[pick].edits)
+        named = tuple((choice.id, pick) for choice, pick in zip(self.choices, picks, strict=True))
+        return Resolution(picks=named, edits=_reconciled(edits))
+
+    def resolutions(self, most: int) -> Iterator[Resolution]:
+        """All resolutions, or, where there are more than `most`, one choice varied at a time.
+
+        Parameters
+        ----------
+        most : int
+            Greatest number of resolutions that is still gone through in full.
+
+        Yields
+        ------
+        Resolution
+            First the one that picks the first alternative everywhere.
+        """
+        counts = [len(choice.alternatives) for choice in self.choices]
+        if self.complete_within(most):
+            for picks in itertools.product(*(range(count) for count in counts)):
+                yield self.resolution(picks)
+            return
+        base = [0] * len(counts)
+        yield self.resolution(tuple(base))
+        for position, count in enumerate(counts):
+            for pick in range(1, count):
+                yield self.resolution((*base[:position], pick, *base[position + 1 :]))
+
+    def complete_within(self, most: int) -> bool:
+        """Whether all combinations together are at most `most`."""
+        total = 1
+        for choice in self.choices:
+            total *= len(choice.alternatives)
+            if total > most:
+                return False
+        return True

@@ -1,0 +1,169 @@
+"""The result: findings, the installs they belong to, and what was and was not looked at."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from harnessdiff.model.edit import Edit
+from harnessdiff.model.harness import JointDetails
+from harnessdiff.model.modification import Fact, Likeness, Modification
+from harnessdiff.model.rating import Rating
+from harnessdiff.model.reference import Vehicle
+from harnessdiff.model.survey import Fault, Photograph, Reading, Symptom, Told, Visit
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FlaggedJoint:
+    """A joint beneath a finding, the flag it carries on a sheet, and its place in the order of joints."""
+
+    id: str
+    flag: str
+    details: JointDetails
+    zone: str | None
+    best_rank: int
+    worst_rank: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Possibility:
+    """What a finding is if an open question is answered this way."""
+
+    choice: str
+    about: str
+    label: str
+    kind: str
+    elements: tuple[str, ...]
+    best: str
+    worst: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Finding:
+    """What one person puts right in one act, rated.
+
+    `id` depends on kind, elements and role only, so that it survives a re-survey; `number` is its
+    place in this list. `possibilities` is empty where nothing is open.
+    """
+
+    id: str
+    number: int
+    modification: Modification
+    rating: Rating
+    origin: str
+    state: str
+    install: int | None
+    joints: tuple[FlaggedJoint, ...] = ()
+    circuits: tuple[str, ...] = ()
+    functions: tuple[str, ...] = ()
+    zones: tuple[str, ...] = ()
+    observations: tuple[str, ...] = ()
+    photographs: tuple[str, ...] = ()
+    readings: tuple[str, ...] = ()
+    possibilities: tuple[Possibility, ...] = ()
+    checks: tuple[Fact, ...] = ()
+    cautions: tuple[str, ...] = ()
+    notes: tuple[str, ...] = ()
+    extra: tuple[tuple[str, str], ...] = ()
+
+    @property
+    def kind(self) -> str:
+        """Kind of the modification."""
+        return self.modification.kind
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class InstallFound:
+    """An install: its findings, what they share, and what it is consistent with. Never who fitted it."""
+
+    number: int
+    findings: tuple[int, ...]
+    shared: tuple[str, ...]
+    devices: tuple[str, ...]
+    functions: tuple[str, ...]
+    consistent_with: tuple[Likeness, ...]
+    evidence: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ZoneSeen:
+    """A zone: ``looked_at``, ``not_opened``, ``out_of_scope`` or ``not_inspected``, and why."""
+
+    id: str
+    name: str
+    status: str
+    because: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CircuitSeen:
+    """A circuit: how many of its wires were looked at, of how many."""
+
+    id: str
+    name: str
+    wires_seen: int
+    wires: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Coverage:
+    """What was looked at: only there does not recorded mean as the reference."""
+
+    zones: tuple[ZoneSeen, ...]
+    circuits: tuple[CircuitSeen, ...]
+    elements_seen: int
+    elements: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Plain:
+    """Something said plainly: an observation that fits nothing, and why."""
+
+    observation: str
+    reason: str
+    clue: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Recorded:
+    """An observation that changes nothing: good practice, or found as the reference says."""
+
+    observation: str
+    kind: str
+    of: tuple[str, ...]
+    practice: str | None = None
+    note: str | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class Findings:
+    """Everything that a drawing, a report or a register says."""
+
+    program: str
+    reference_id: str
+    reference_title: str
+    reference_sha256: str | None
+    survey_title: str | None
+    survey_sha256: str | None
+    invented: bool
+    vehicle: Vehicle
+    visits: tuple[Visit, ...]
+    purpose: str | None
+    findings: tuple[Finding, ...]
+    installs: tuple[InstallFound, ...]
+    coverage: Coverage
+    edits: tuple[Edit, ...]
+    plain: tuple[Plain, ...] = ()
+    recorded: tuple[Recorded, ...] = ()
+    complaint: tuple[Symptom, ...] = ()
+    history: tuple[Told, ...] = ()
+    pre_existing_faults: tuple[Fault, ...] = ()
+    readings: tuple[Reading, ...] = ()
+    photographs: tuple[Photograph, ...] = ()
+    codes_saved: str = "unknown"
+    complete: bool = True
+    notes: tuple[str, ...] = field(default=("grade_is_not_a_cause", "not_seen_is_not_missing"))
+
+    @property
+    def flagged(self) -> tuple[Finding, ...]:
+        """Findings that are more than a record, worst first."""
+        return tuple(finding for finding in self.findings if finding.rating.flagged)

@@ -1,0 +1,1 @@
+"""Published numbers and common practice as data: every row with its unit, source and status."""

@@ -1,0 +1,178 @@
+"""Loads the tables. Each function reads its file once and returns typed rows.
+
+Every file ends in the columns ``source`` and ``status``; a status is ``confirmed``,
+``secondary copy``, ``from memory`` or ``common practice``.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import math
+from dataclasses import dataclass
+from functools import cache
+
+from harnessdiff.resources import shipped_text
+
+STATUSES = ("confirmed", "secondary copy", "from memory", "common practice")
+
+
+@cache
+def rows(name: str) -> tuple[dict[str, str], ...]:
+    """Rows of ``NAME.csv``, each a mapping from column to text.
+
+    Parameters
+    ----------
+    name : str
+        File name without its ending.
+
+    Returns
+    -------
+    tuple of dict
+
+    Raises
+    ------
+    ValueError
+        If a row has no source or a status that is not one of `STATUSES`.
+    """
+    found = tuple(csv.DictReader(io.StringIO(shipped_text("tables", f"{name}.csv"))))
+    for row in found:
+        if not row["source"] or row["status"] not in STATUSES:
+            raise ValueError(f"{name}.csv: a row without source or with an unknown status: {row}")
+    return found
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class JointRow:
+    """One row of the order of joints: `rank` 1 is best; `index` counts towards probability."""
+
+    rank: int
+    index: int
+    type: str
+    tools: frozenset[str]
+    covers: frozenset[str]
+    words: str
+
+    def fits(self, type_: str, tool: str, cover: str) -> bool:
+        """Whether a joint of this make may be this row; unknown tool or cover may be any."""
+        return (
+            type_ in (self.type, "unknown", "other")
+            and (tool == "unknown" or "*" in self.tools or tool in self.tools)
+            and (cover == "unknown" or "*" in self.covers or cover in self.covers)
+        )
+
+
+@cache
+def joint_order() -> tuple[JointRow, ...]:
+    """The order of joints, best first."""
+    return tuple(
+        JointRow(
+            rank=int(row["rank"]),
+            index=int(row["index"]),
+            type=row["type"],
+            tools=frozenset(row["tools"].split("|")),
+            covers=frozenset(row["covers"].split("|")),
+            words=row["words"],
+        )
+        for row in rows("joint_order")
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FunctionRow:
+    """A circuit's function: its words, and how bad it is when lost and when it acts unasked."""
+
+    function: str
+    words: str
+    lost: str
+    acts: str
+
+
+@cache
+def functions() -> dict[str, FunctionRow]:
+    """Functions by code."""
+    return {
+        row["function"]: FunctionRow(function=row["function"], words=row["words"], lost=row["lost"], acts=row["acts"])
+        for row in rows("functions")
+    }
+
+
+@cache
+def risk_matrix() -> dict[tuple[str, str], str]:
+    """MIL-STD-882E Table III: severity and probability to risk level."""
+    return {(row["severity"], row["probability"]): row["level"] for row in rows("risk_matrix")}
+
+
+LIMIT_TABLE = "prudent vehicle table"
+
+
+def conductor_limit_A(size_mm2: float) -> float:
+    """Greatest fuse for a copper conductor by the prudent vehicle table.
+
+    Parameters
+    ----------
+    size_mm2 : float
+        Cross-section. [mm²]
+
+    Returns
+    -------
+    float
+        Limit of the greatest tabled size that is not above `size_mm2`, 0 below the smallest
+        size. A conductor up to 2 % under a tabled size counts as that size, so that an AWG
+        conductor meets the metric size it is sold as. [A]
+    """
+    limit = 0.0
+    for row in rows("conductor_limits"):
+        if row["table"] == LIMIT_TABLE and float(row["size_mm2"]) <= size_mm2 * 1.02:
+            limit = max(limit, float(row["limit_A"]))
+    return limit
+
+
+@cache
+def distance_m(name: str) -> float:
+    """A named distance of ``distances.csv``. [m]"""
+    (value,) = (float(row["value"]) for row in rows("distances") if row["name"] == name)
+    return value
+
+
+def awg_to_mm2(gauge: float) -> float:
+    """Cross-section of a solid conductor of an American Wire Gauge number.
+
+    Parameters
+    ----------
+    gauge : float
+        Gauge number; 0, -1, -2 and -3 stand for 0, 2/0, 3/0 and 4/0.
+
+    Returns
+    -------
+    float
+        Cross-section. [mm²]
+
+    References
+    ----------
+    .. [1] ASTM B258, diameter in inch 0.005 · 92^((36 - n) / 39); formula from memory, held
+       against printed tables in the tests.
+    """
+    diameter_mm = 0.127 * 92 ** ((36 - gauge) / 39)
+    return float(math.pi / 4 * diameter_mm**2)
+
+
+@cache
+def colour_words() -> dict[tuple[str, str], str]:
+    """Code system and word to IEC 60757 letters; words and letters in lower case."""
+    found: dict[tuple[str, str], str] = {}
+    for row in rows("colours"):
+        found["IEC 60757", row["letters"].lower()] = row["letters"]
+        found["words", row["english"].lower()] = row["letters"]
+        if row["din_72551"]:
+            found["DIN 72551", row["din_72551"].lower()] = row["letters"]
+    found["DIN 72551", "ro"] = "RD"
+    found["words", "gray"] = "GY"
+    found["words", "purple"] = "VT"
+    return found
+
+
+@cache
+def screen_colours() -> dict[str, str]:
+    """IEC 60757 letters to the colour a screen or printer shows for it."""
+    return {row["letters"]: row["screen"] for row in rows("colours")}

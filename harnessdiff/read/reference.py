@@ -1,0 +1,91 @@
+"""Reads a reference harness."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+from harnessdiff.model.quantity import Quantity
+from harnessdiff.model.reference import Circuit, Condition, Option, Reference, Vehicle, Waiver
+from harnessdiff.read.document import checked, refuse_if_any
+from harnessdiff.read.harness import Names, harness_faults, harness_of, known
+from harnessdiff.read.json_text import Document, load_document
+from harnessdiff.read.normalise import normalised
+from harnessdiff.read.structure import make
+
+
+def read_reference(path: Path) -> Reference:
+    """Read a reference harness from a JSON file.
+
+    Parameters
+    ----------
+    path : Path
+        The file.
+
+    Returns
+    -------
+    Reference
+
+    Raises
+    ------
+    InputError
+        With every problem found, in file order.
+    """
+    return reference_of(load_document(path))
+
+
+def reference_of(document: Document) -> Reference:
+    """Make a reference of a parsed document; raises as `read_reference` does."""
+    data, faults = normalised(checked(document, "reference"), document.data.get("colour_system", "IEC 60757"))
+    if not faults:
+        faults = list(_sense(data))
+    refuse_if_any([document.problem(pointer, message) for pointer, message in faults])
+    return Reference(
+        id=data["id"],
+        title=data["title"],
+        extent=data["extent"],
+        version=data["version"],
+        harness=harness_of(data),
+        invented=data.get("invented", False),
+        vehicle=make(Vehicle, data.get("vehicle", {})),
+        relay_terminals=data.get("relay_terminals", "everyday"),
+        unmodelled_rest_A=make(Quantity, data.get("unmodelled_rest_A")),
+        options=make(tuple[Option, ...], data.get("options", ())),
+        circuits=make(tuple[Circuit, ...], data["circuits"]),
+        conditions=make(tuple[Condition, ...], data.get("conditions", ())),
+        as_built=make(tuple[Waiver, ...], data.get("as_built", ())),
+        origin=data.get("origin"),
+        sha256=document.sha256,
+    )
+
+
+def _sense(data: dict[str, Any]) -> Iterator[tuple[str, str]]:
+    names = Names(data)
+    yield from harness_faults(data, names)
+    yield from condition_faults(data, names)
+    for number, waiver in enumerate(data.get("as_built", ())):
+        yield from known(waiver, "element", names.elements | names.circuits, f"/as_built/{number}", "element")
+    for member in ("devices", "splices", "wires"):
+        for number, entry in enumerate(data.get(member, ())):
+            for place, option in enumerate(entry.get("option", ())):
+                pointer = f"/{member}/{number}/option/{place}"
+                word = {"option": option.removeprefix("not:")}
+                yield from known(word, "option", names.options, pointer, "option", at="")
+
+
+def condition_faults(data: dict[str, Any], names: Names) -> Iterator[tuple[str, str]]:
+    """What does not make sense in a document's conditions."""
+    positions = {entry["id"]: set(entry.get("positions", ())) for entry in data.get("devices", ())}
+    for number, condition in enumerate(data.get("conditions", ())):
+        here = f"/conditions/{number}"
+        yield from known(condition, "after", names.conditions, here, "condition")
+        for device, position in condition.get("positions", {}).items():
+            pointer = f"{here}/positions/{device}"
+            yield from known({"device": device}, "device", names.devices, pointer, "device", at="")
+            if device in positions:
+                yield from known({"p": position}, "p", positions[device], pointer, f"position of {device}", at="")
+        for place, device in enumerate(condition.get("must_stay_dead", ())):
+            yield from known(
+                {"device": device}, "device", names.devices, f"{here}/must_stay_dead/{place}", "device", at=""
+            )

@@ -1,0 +1,213 @@
+"""Holds a document against its schema and puts what is wrong into plain words."""
+
+from __future__ import annotations
+
+import difflib
+import json
+from collections.abc import Iterable, Iterator
+from functools import cache
+from typing import TYPE_CHECKING, Any
+
+from harnessdiff.resources import shipped_text
+
+if TYPE_CHECKING:
+    import jsonschema_rs
+    from jsonschema import Draft202012Validator
+    from jsonschema.exceptions import ValidationError
+    from referencing import Registry
+
+SCHEMAS = ("common", "reference", "survey", "findings")
+LONGEST_VALUE_SHOWN = 60
+
+
+def schema(name: str) -> dict[str, Any]:
+    """The schema `name` (``reference``, ``survey``, ``findings`` or ``common``) as data."""
+    loaded: dict[str, Any] = json.loads(shipped_text("schemas", f"v1/{name}.schema.json"))
+    return loaded
+
+
+@cache
+def _registry() -> Registry[Any]:
+    from referencing import Registry, Resource  # noqa: PLC0415 - heavy, needed only where documents are read
+
+    resources = [Resource.from_contents(schema(name)) for name in SCHEMAS]
+    return Registry().with_resources([(str(resource.id()), resource) for resource in resources])
+
+
+@cache
+def validator(name: str) -> Draft202012Validator:
+    """The validator of the schema `name`."""
+    from jsonschema import Draft202012Validator  # noqa: PLC0415 - heavy, needed only where documents are read
+
+    return Draft202012Validator(schema(name), registry=_registry())
+
+
+@cache
+def _gate(name: str) -> jsonschema_rs.Validator:
+    import jsonschema_rs  # noqa: PLC0415 - needed only where documents are read
+
+    registry = jsonschema_rs.Registry([(schema(one)["$id"], schema(one)) for one in SCHEMAS])
+    return jsonschema_rs.Draft202012Validator(schema(name), registry=registry)
+
+
+def faults(name: str, data: Any) -> list[tuple[str, str]]:
+    """What is wrong with `data` by the schema `name`.
+
+    A fast validator says whether anything is; only then the slow one is asked what.
+
+    Parameters
+    ----------
+    name : str
+        Name of the schema.
+    data : Any
+        The decoded document.
+
+    Returns
+    -------
+    list of tuple
+        JSON pointer and message, one for each fault, in the order the validator meets them.
+    """
+    if _gate(name).is_valid(data):
+        return []
+    found: dict[tuple[str, str], None] = {}
+    for error in validator(name).iter_errors(data):
+        for leaf in _leaves(error):
+            for pointer, message in _explained(leaf):
+                found[pointer, message] = None
+    return list(found)
+
+
+def pointer_to(path: Iterable[str | int]) -> str:
+    """RFC 6901 pointer of a path."""
+    return "".join("/" + str(part).replace("~", "~0").replace("/", "~1") for part in path)
+
+
+def nearest(word: str, valid: Iterable[str]) -> str | None:
+    """The valid word that is most like `word`, None where none is like it."""
+    candidates = sorted(valid)
+    close = difflib.get_close_matches(word, candidates, n=1, cutoff=0.5)
+    if close:
+        return close[0]
+    lowered = {candidate.lower(): candidate for candidate in candidates}
+    close = difflib.get_close_matches(word.lower(), sorted(lowered), n=1, cutoff=0.5)
+    return lowered[close[0]] if close else None
+
+
+def did_you_mean(word: str, valid: Iterable[str]) -> str:
+    """A closing phrase that names the nearest valid word, or nothing."""
+    near = nearest(word, valid)
+    return f"; did you mean {json.dumps(near)}?" if near else ""
+
+
+def _leaves(error: ValidationError) -> Iterator[ValidationError]:
+    """The errors that say most: of a choice of schemas, those of the branch that was meant."""
+    if error.validator not in ("oneOf", "anyOf") or not error.context:
+        yield error
+        return
+    branches: dict[int, list[ValidationError]] = {}
+    for inner in error.context:
+        branches.setdefault(int(inner.schema_path[0]), []).append(inner)
+    fitting = {
+        number: inner
+        for number, inner in branches.items()
+        if not any(_wrong_shape(one, error.instance) for one in inner)
+    }
+    if not fitting:
+        yield error
+        return
+    meant = min(fitting.values(), key=len)
+    for inner in meant:
+        yield from _leaves(inner)
+
+
+def _wrong_shape(error: ValidationError, instance: Any) -> bool:
+    """Whether the branch of a choice is out of the question: another type, or another kind."""
+    here = error.instance is instance
+    return (here and error.validator in ("type", "const")) or (
+        error.validator == "const" and list(error.path)[-1:] == ["kind"]
+    )
+
+
+def _explained(error: ValidationError) -> Iterator[tuple[str, str]]:
+    pointer = pointer_to(error.absolute_path)
+    value: Any = error.instance
+    rule: Any = error.validator_value
+    match error.validator:
+        case "additionalProperties" | "unevaluatedProperties":
+            known = sorted(_known_members(error))
+            for member in value:
+                if member not in known and not member.startswith("x_"):
+                    hint = did_you_mean(member, known)
+                    yield f"{pointer}{pointer_to([member])}", f"no member {json.dumps(member)} is known here{hint}"
+        case "required":
+            for member in rule:
+                if member not in value:
+                    yield pointer, f"the member {json.dumps(member)} is missing"
+        case "enum":
+            hint = (
+                did_you_mean(value, [word for word in rule if isinstance(word, str)]) if isinstance(value, str) else ""
+            )
+            allowed = ", ".join(str(word) for word in rule[:12]) + (" …" if len(rule) > 12 else "")
+            yield pointer, f"{_shown(value)} is none of the words allowed here ({allowed}){hint}"
+        case "const":
+            yield pointer, f"should be {json.dumps(rule)}, and is {_shown(value)}"
+        case "type":
+            yield pointer, f"should be {_type_words(rule)}, and is {_shown(value)}{_number_hint(rule, value)}"
+        case "oneOf" | "anyOf":
+            yield pointer, f"{_shown(value)} fits none of the forms allowed here: {_described(error.schema)}"
+        case "minLength":
+            yield pointer, "should not be empty"
+        case "minimum" | "exclusiveMinimum" | "maximum" | "exclusiveMaximum":
+            words = {"minimum": "at least", "exclusiveMinimum": "more than", "maximum": "at most"}
+            yield pointer, f"should be {words.get(str(error.validator), 'less than')} {rule:g}, and is {_shown(value)}"
+        case "minItems" | "maxItems":
+            words = {"minItems": "at least", "maxItems": "at most"}
+            yield pointer, f"should have {words[str(error.validator)]} {rule} entries, and has {len(value)}"
+        case "maxLength":
+            yield pointer, f"should have at most {rule} characters, and has {len(value)}"
+        case _:
+            yield pointer, error.message
+
+
+def _known_members(error: ValidationError) -> set[str]:
+    """Names that the failing object schema, and schemas it includes, know."""
+    return set(_members_of(error.schema))
+
+
+def _members_of(part: Any) -> Iterator[str]:
+    if not isinstance(part, dict):
+        return
+    yield from part.get("properties", {})
+    for inner in part.get("allOf", ()):
+        yield from _members_of(inner)
+    reference = part.get("$ref", "")
+    if reference.startswith("#/$defs/"):
+        yield from _members_of(schema("survey")["$defs"].get(reference.rsplit("/", 1)[1]))
+
+
+def _type_words(rule: str | list[str]) -> str:
+    words = {
+        "object": "an object", "array": "a list", "string": "text", "number": "a number",
+        "integer": "a whole number", "boolean": "true or false", "null": "null",
+    }  # fmt: skip
+    return " or ".join(words[one] for one in ([rule] if isinstance(rule, str) else rule))
+
+
+def _number_hint(rule: str | list[str], value: Any) -> str:
+    if rule not in ("number", "integer") or not isinstance(value, str):
+        return ""
+    try:
+        number = float(value.replace(",", "."))
+    except ValueError:
+        return ""
+    return f"; write {number:g} without quotes"
+
+
+def _described(part: Any) -> str:
+    description = part.get("description", "") if isinstance(part, dict) else ""
+    return description or "see the schema"
+
+
+def _shown(value: Any) -> str:
+    text = json.dumps(value, ensure_ascii=False)
+    return text if len(text) <= LONGEST_VALUE_SHOWN else text[: LONGEST_VALUE_SHOWN - 1] + "…"

@@ -1,0 +1,175 @@
+"""What does not make sense in a survey: things it names that are not there.
+
+Both checks walk the document once. Which names are valid follows from the member under which a
+name stands, so a new kind of observation is checked as soon as it uses the known members.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from typing import Any
+
+from harnessdiff.model.harness import Conductor, Joint, Terminal
+from harnessdiff.model.reference import Reference
+from harnessdiff.read.harness import id_faults
+from harnessdiff.read.schema import did_you_mean
+
+Faults = Iterator[tuple[str, str]]
+Check = Callable[[str, str, str], Faults]
+
+_MADE_BY = {
+    "tap": ("joint", "lead", "device"),
+    "insertion": ("cut", "joint1", "joint2", "lead1", "lead2", "device"),
+    "bridge": ("joint1", "joint2", "lead"),
+    "repair": ("cut", "joint1", "joint2", "lead"),
+    "jumper": ("joint1", "joint2", "lead"),
+}
+
+
+def own_faults(data: dict[str, Any]) -> Faults:
+    """Names of the survey's own things that are not in the survey, and ids used twice.
+
+    Parameters
+    ----------
+    data : dict
+        A survey that its schema accepts.
+
+    Yields
+    ------
+    tuple
+        Pointer and message.
+    """
+    observations = data.get("observations", [])
+    made = _made(observations)
+    valid = {
+        "lead": made["lead"], "inline_of": made["lead"], "joined": made["joint"], "joint": made["joint"],
+        "cut": made["cut"], "device": made["device"],
+        "visit": {visit["id"] for visit in data["visits"]},
+        "photographs": {photo["id"] for photo in data.get("photographs", ())},
+        "readings": {reading["id"] for reading in data.get("readings", ())},
+        "supersedes": {entry["id"] for entry in observations if "id" in entry}
+        | {reading["id"] for reading in data.get("readings", ())},
+    }  # fmt: skip
+
+    def check(member: str, word: str, pointer: str) -> Faults:
+        if member in valid and word not in valid[member]:
+            what = {"joined": "joint", "inline_of": "lead", "supersedes": "observation"}.get(member, member)
+            yield pointer, f"the survey has no {what.removesuffix('s')} {word}{did_you_mean(word, valid[member])}"
+
+    for part in ("observations", "readings", "scope"):
+        yield from _walk(data.get(part), f"/{part}", check)
+    yield from _twice(data, observations)
+    yield from _member_faults(observations)
+
+
+def reference_faults(data: dict[str, Any], reference: Reference) -> Faults:
+    """Names of the reference's things that the reference does not have; arguments as in `own_faults`."""
+    harness = reference.harness
+    zones = {zone.id for zone in harness.zones()}
+    wires = {element.id for element in harness.elements if isinstance(element, Conductor)}
+    devices = {device.id for device in harness.devices()}
+    terminals = {element.id for element in harness.elements if isinstance(element, Terminal)}
+    joints = {element.id for element in harness.elements if isinstance(element, Joint)}
+    circuits = set(reference.circuit_by_id)
+    own = {entry["id"] for entry in data.get("observations", ()) if "id" in entry}
+    elements = zones | wires | devices | terminals | joints
+    conditions = {one.id for one in reference.conditions} | {one["id"] for one in data.get("conditions", ())}
+    valid = {
+        "zone": zones, "to_zone": zones, "wire": wires, "terminal": terminals, "connector": devices,
+        "clue/device": devices, "fuse": devices, "feeds": devices, "socket": devices, "to_slot": devices,
+        "circuit": circuits, "element": elements, "elements": elements | circuits, "near": devices | zones,
+        "condition": conditions, "live_in": conditions, "of": elements | own,
+    }  # fmt: skip
+
+    def check(member: str, word: str, pointer: str) -> Faults:
+        if member == "element" and word in own and pointer.startswith("/readings/"):
+            return
+        if member == "condition" and not pointer.endswith("/condition"):
+            return  # the state of a joint, a list of words that the schema knows
+        if member in valid and word not in valid[member]:
+            what = member.rsplit("/", 1)[-1].removeprefix("to_")
+            yield pointer, f"the reference has no {what} {word}{did_you_mean(word, valid[member])}"
+
+    for part in ("observations", "readings", "scope", "complaint", "pre_existing_faults"):
+        yield from _walk(data.get(part), f"/{part}", check)
+    for number, option in enumerate(data.get("options", ())):
+        names = {one.id for one in reference.options}
+        if option["id"] not in names:
+            word = option["id"]
+            yield f"/options/{number}/id", f"the reference has no option {word}{did_you_mean(word, names)}"
+    stated = data.get("reference", {})
+    if stated.get("id", reference.id) != reference.id:
+        yield "/reference/id", f"the survey was made against {stated['id']}, and this reference is {reference.id}"
+    if reference.sha256 and stated.get("sha256", reference.sha256) != reference.sha256:
+        yield "/reference/sha256", f"the survey was made against another version of {reference.id}"
+
+
+def _walk(value: Any, pointer: str, check: Check, member: str = "") -> Faults:
+    """Apply `check` to every text, with the member it stands under; a clue's are told apart."""
+    if isinstance(value, str):
+        yield from check(member, value, pointer)
+    elif isinstance(value, list):
+        for number, one in enumerate(value):
+            yield from _walk(one, f"{pointer}/{number}", check, member)
+    elif isinstance(value, dict):
+        inside = "clue/" if member in ("wire", "terminal") else ""
+        for key, one in value.items():
+            if not key.startswith("x_"):
+                name = f"{inside}{key}" if key == "device" else key
+                yield from _walk(one, f"{pointer}/{key}", check, name)
+
+
+def _made(observations: list[dict[str, Any]]) -> dict[str, set[str]]:
+    """Ids of the joints, leads, cuts and devices that the observations make, by sort."""
+    made: dict[str, set[str]] = {"joint": set(), "lead": set(), "cut": set(), "device": set()}
+    for entry in observations:
+        own = entry.get("id")
+        if own is None:
+            continue
+        if entry["kind"] in made:
+            made[entry["kind"]].add(own)
+        for name in _MADE_BY.get(entry["kind"], ()):
+            made[name.rstrip("12")].add(f"{own}.{name}")
+        for number, _ in enumerate(entry.get("cores", ()), start=1):
+            made["lead"].add(f"{own}.{number}")
+    return made
+
+
+def _twice(data: dict[str, Any], observations: list[dict[str, Any]]) -> Faults:
+    for part, entries in (
+        ("observations", observations), ("readings", data.get("readings", ())),
+        ("photographs", data.get("photographs", ())), ("visits", data["visits"]),
+    ):  # fmt: skip
+        first: dict[str, int] = {}
+        for number, entry in enumerate(entries):
+            own = entry.get("id")
+            if own is not None and part == "observations":
+                yield from id_faults(own, f"/{part}/{number}/id")
+            if own in first:
+                yield f"/{part}/{number}/id", f"the id {own} is used already, at /{part}/{first[own]}"
+            elif own is not None:
+                first[own] = number
+
+
+_TARGETS = ("wire", "lead", "cut", "terminal", "device", "metal")
+
+
+def _member_faults(observations: list[dict[str, Any]]) -> Faults:
+    """Members of joints that name nothing, or two things at once."""
+    for number, entry in enumerate(observations):
+        here = f"/observations/{number}"
+        members = [(f"{here}/members/{place}", one) for place, one in enumerate(entry.get("members", ()))]
+        members += [
+            (f"{here}/{key}", entry[key]) for key in ("on", "in", "from", "to") if isinstance(entry.get(key), dict)
+        ]
+        for pointer, member in members:
+            named = [target for target in _TARGETS if target in member]
+            if pointer.endswith("/to") and entry["kind"] in ("tap", "moved"):
+                continue
+            if len(named) != 1:
+                what = "nothing" if not named else " and ".join(named)
+                yield pointer, f"should name one thing ({', '.join(_TARGETS)}), and names {what}"
+            elif "cut" in member and "side" not in member:
+                yield pointer, "should say which side of the cut: 1 looks to end 1, 2 to end 2"
+            elif "device" in member and "pin" not in member:
+                yield pointer, "should say which terminal of the device, under pin"

@@ -1,0 +1,154 @@
+"""Reads a survey and holds it against the reference it was made for."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+from harnessdiff.model.harness import Harness
+from harnessdiff.model.reference import Condition, Reference, Vehicle
+from harnessdiff.model.survey import (
+    Fault,
+    OptionSeen,
+    Photograph,
+    Place,
+    Reading,
+    SavedCode,
+    Scope,
+    Survey,
+    Symptom,
+    Told,
+    Visit,
+)
+from harnessdiff.read.document import checked, refuse_if_any
+from harnessdiff.read.harness import Names, harness_faults, harness_of
+from harnessdiff.read.json_text import Document, load_document
+from harnessdiff.read.normalise import normalised
+from harnessdiff.read.sense import own_faults, reference_faults
+from harnessdiff.read.structure import extras, make, make_observation
+
+
+def read_survey(path: Path, reference: Reference) -> Survey:
+    """Read a survey from a JSON file.
+
+    Parameters
+    ----------
+    path : Path
+        The file.
+    reference : Reference
+        The reference it was made against; everything the survey names must be there.
+
+    Returns
+    -------
+    Survey
+
+    Raises
+    ------
+    InputError
+        With every problem found, in file order.
+    """
+    return survey_of(load_document(path), reference)
+
+
+def survey_of(document: Document, reference: Reference) -> Survey:
+    """Make a survey of a parsed document; raises as `read_survey` does."""
+    data = _normalised(document)
+    faults = [*own_faults(data), *reference_faults(data, reference), *_as_found_faults(data, reference)]
+    refuse_if_any([document.problem(pointer, message) for pointer, message in faults])
+    return _survey(data, document.sha256)
+
+
+def check_survey(document: Document) -> None:
+    """Hold a survey against its schema and itself, without a reference; raises as `read_survey` does."""
+    data = _normalised(document)
+    refuse_if_any([document.problem(pointer, message) for pointer, message in own_faults(data)])
+    _survey(data, document.sha256)
+
+
+def _normalised(document: Document) -> dict[str, Any]:
+    data, faults = normalised(checked(document, "survey"), "IEC 60757")
+    refuse_if_any([document.problem(pointer, message) for pointer, message in faults])
+    normal: dict[str, Any] = data
+    return normal
+
+
+def _survey(data: dict[str, Any], sha256: str) -> Survey:
+    first_visit = data["visits"][0]["id"]
+    return Survey(
+        visits=make(tuple[Visit, ...], data["visits"]),
+        scope=_scope(data["scope"]),
+        version=data["version"],
+        title=data.get("title"),
+        invented=data.get("invented", False),
+        vehicle=make(Vehicle, data.get("vehicle", {})),
+        purpose=data.get("purpose"),
+        client=data.get("client"),
+        options=make(tuple[OptionSeen, ...], data.get("options", ())),
+        complaint=make(tuple[Symptom, ...], data.get("complaint", ())),
+        history=make(tuple[Told, ...], data.get("history", ())),
+        pre_existing_faults=make(tuple[Fault, ...], data.get("pre_existing_faults", ())),
+        saved_codes=make(tuple[SavedCode, ...], data.get("saved_codes", ())),
+        conditions=make(tuple[Condition, ...], data.get("conditions", ())),
+        observations=tuple(
+            make_observation({"visit": first_visit, **entry}, observation_id)
+            for entry, observation_id in zip(
+                data.get("observations", ()), observation_ids(data.get("observations", ())), strict=True
+            )
+        ),
+        as_found=_as_found(data),
+        readings=make(tuple[Reading, ...], data.get("readings", ())),
+        photographs=make(tuple[Photograph, ...], data.get("photographs", ())),
+        note=data.get("note"),
+        extra=extras(data),
+        sha256=sha256,
+    )
+
+
+def observation_ids(entries: Any) -> list[str]:
+    """Ids of observations: their own, or one made from what the line says, whatever its place.
+
+    Notes and photographs do not count, so that a typo mended does not change the id; lines that
+    say the same are told apart by a number.
+    """
+    found: list[str] = []
+    alike: dict[str, int] = {}
+    for entry in entries:
+        if "id" in entry:
+            found.append(entry["id"])
+            continue
+        said = {key: value for key, value in entry.items() if key not in ("note", "photographs", "when", "who")}
+        digest = hashlib.sha256(json.dumps(said, sort_keys=True).encode()).hexdigest()[:6]
+        alike[digest] = alike.get(digest, 0) + 1
+        number = f"-{alike[digest]}" if alike[digest] > 1 else ""
+        found.append(f"{entry['kind']}-{digest}{number}")
+    return found
+
+
+def _scope(data: dict[str, Any]) -> Scope:
+    looked_at = data["looked_at"]
+    return Scope(
+        everything=looked_at == "everything",
+        looked_at=() if isinstance(looked_at, str) else make(tuple[Place, ...], looked_at),
+        not_opened=make(tuple[Place, ...], data.get("not_opened", ())),
+        out_of_scope=make(tuple[Place, ...], data.get("out_of_scope", ())),
+        dismantling=data.get("dismantling"),
+        codes_saved=data.get("codes_saved", "unknown"),
+    )
+
+
+def _as_found(data: dict[str, Any]) -> Harness | None:
+    return harness_of(data["as_found"]) if "as_found" in data else None
+
+
+def _as_found_faults(data: dict[str, Any], reference: Reference) -> Iterator[tuple[str, str]]:
+    if "as_found" not in data:
+        return
+    if data.get("observations"):
+        yield "/as_found", "a survey has observations or a whole as-found harness, not both"
+    names = Names(data["as_found"])
+    names.zones |= {zone.id for zone in reference.harness.zones()}
+    names.circuits |= set(reference.circuit_by_id)
+    yield from harness_faults(data["as_found"], names, "/as_found")

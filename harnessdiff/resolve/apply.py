@@ -1,0 +1,605 @@
+"""Survey and reference to the as-found harness: every observation becomes edits.
+
+What an observation adds gets its id with a ``+`` before it. A clue that one element fits is that
+element; one that several fit becomes a choice; one that none fits is said plainly.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import fields, replace
+from typing import Any, assert_never
+
+from harnessdiff.errors import InputError, Problem
+from harnessdiff.model.edit import (
+    Added,
+    Alternative,
+    AsFound,
+    Attached,
+    Changed,
+    Choice,
+    Detached,
+    Edit,
+    Removed,
+    Unresolved,
+    difference,
+    edit_key,
+)
+from harnessdiff.model.harness import (
+    Conductor,
+    Cut,
+    Damage,
+    Device,
+    Element,
+    Harness,
+    Incidence,
+    Joint,
+    JointDetails,
+    OpenEnd,
+    Other,
+    Point,
+    Role,
+    Terminal,
+    Zone,
+)
+from harnessdiff.model.observation import (
+    AnyObservation,
+    AsReference,
+    At,
+    Bridge,
+    Clue,
+    CutSeen,
+    DamageSeen,
+    DeviceSeen,
+    End,
+    Fitted,
+    GoodPractice,
+    Insertion,
+    JointSeen,
+    Jumper,
+    LeadSeen,
+    Member,
+    Missing,
+    Moved,
+    OtherSeen,
+    Repair,
+    Substitution,
+    Surroundings,
+    Swap,
+    Tap,
+)
+from harnessdiff.model.parts import Load
+from harnessdiff.model.quantity import UNKNOWN
+from harnessdiff.model.reference import Reference
+from harnessdiff.model.survey import Survey
+from harnessdiff.resolve.clues import Candidates, clue_words
+from harnessdiff.resolve.points import order_choices, point_of
+from harnessdiff.resolve.scope import looked_at
+from harnessdiff.resolve.shorthand import expanded
+
+ROLES: dict[int, Role] = {1: "end_1", 2: "end_2"}
+METALS = {"body": "body", "engine": "engine_block", "chassis": "chassis"}
+
+
+def as_found_of(reference: Reference, survey: Survey) -> AsFound:
+    """The as-found harness of a survey.
+
+    Parameters
+    ----------
+    reference : Reference
+        As equipped: options ruled out are not in it.
+    survey : Survey
+        As it stands: without superseded lines.
+
+    Returns
+    -------
+    AsFound
+
+    Raises
+    ------
+    InputError
+        If two observations contradict each other.
+    """
+    if survey.as_found is not None:
+        return _whole(reference, survey)
+    builder = _Builder(reference)
+    statements = [
+        (observation.id, one) for observation in survey.observations for one in expanded(observation, reference.harness)
+    ]
+    for source, one in statements:
+        builder.take_note_of(source, one)
+    for source, one in statements:
+        builder.add(source, one)
+    return builder.finished()
+
+
+def _whole(reference: Reference, survey: Survey) -> AsFound:
+    """The as-found harness of a survey that re-drew all of it.
+
+    What is not in the drawing counts as gone only where somebody looked; zones never go.
+    """
+    assert survey.as_found is not None
+    seen = looked_at(reference.harness, survey.scope)
+    edits = difference(reference.harness, survey.as_found)
+    kept = {edit.element.id for edit in edits if isinstance(edit, Removed) and _stays(edit.element, seen)}
+    gone = {edit.element.id for edit in edits if isinstance(edit, Removed)} - kept
+    standing = [
+        edit
+        for edit in edits
+        if not (isinstance(edit, Removed) and edit.element.id in kept)
+        and not (
+            isinstance(edit, Detached)
+            and edit.incidence.subject not in gone
+            and (edit.incidence.subject in kept or edit.incidence.target in kept)
+        )
+    ]
+    return AsFound(reference=reference.harness, edits=tuple(standing))
+
+
+def _stays(element: Element, seen: frozenset[str]) -> bool:
+    return isinstance(element, Zone) or element.id not in seen
+
+
+class _Builder:
+    """Gathers the edits of one survey. Sets make the order of observations irrelevant."""
+
+    def __init__(self, reference: Reference) -> None:
+        self.reference = reference
+        self.harness: Harness = reference.harness
+        self.candidates = Candidates(reference)
+        self.elements: dict[str, Element] = {}
+        self.changes: dict[str, Element] = {}
+        self.removed: set[str] = set()
+        self.attached: set[Incidence] = set()
+        self.detached: set[Incidence] = set()
+        self.choices: list[Choice] = []
+        self.unresolved: list[Unresolved] = []
+        self.seen_in: dict[str, set[str]] = {}
+        self.made: dict[str, tuple[str, ...]] = {}
+        self.lead_ends: set[tuple[str, int]] = set()
+
+    # -- what there is, before anything is attached to it
+
+    def take_note_of(self, source: str, one: AnyObservation) -> None:
+        """Learn ids and conductors, so that observations may name each other in any order."""
+        if isinstance(one, (JointSeen, CutSeen)):
+            self.made[source] = tuple(sorted({*self.made.get(source, ()), f"+{one.id}"}))
+        if isinstance(one, LeadSeen):
+            for lead, _, _ in _cores(one):
+                self._create(source, lead)
+        if isinstance(one, JointSeen):
+            for member in one.members:
+                if member.lead is not None and member.end is not None:
+                    self.lead_ends.add((f"+{member.lead}", member.end))
+
+    def add(self, source: str, one: AnyObservation) -> None:
+        """Add what one noun or statement says."""
+        match one:
+            case JointSeen():
+                self._joint(source, f"+{one.id}", one.members, one.details, one.zone, one.note)
+            case LeadSeen():
+                for lead, end_1, end_2 in _cores(one):
+                    self._lead_end(source, lead.id, 1, end_1, one.zone)
+                    self._lead_end(source, lead.id, 2, end_2, one.zone)
+            case DeviceSeen():
+                self._device(source, one)
+            case CutSeen():
+                self._cut(source, one)
+            case Substitution():
+                self._substitution(source, one)
+            case Missing():
+                self._missing(source, one)
+            case Moved():
+                self._moved(source, one)
+            case DamageSeen():
+                damage = Damage(
+                    id=f"+{one.id}", damage=one.damage, extent=one.extent, conducts=one.conducts, zone=one.zone,
+                    note=one.note,
+                )  # fmt: skip
+                self._marking(source, damage, one.on, one.element, one.inline_of)
+            case Surroundings():
+                zone = self.harness.zone(one.zone)
+                if zone is not None:
+                    worse = {name: True for name in ("wet", "leaking", "hot") if getattr(one, name)}
+                    self._change(source, zone.id, worse)
+            case OtherSeen():
+                self._marking(source, Other(id=f"+{one.id}", zone=one.zone, note=one.note), one.on, None, None)
+            case GoodPractice() | AsReference():
+                pass
+            case Tap() | Insertion() | Bridge() | Repair() | Swap() | Jumper():
+                raise AssertionError(f"{one.id} is shorthand and should have been expanded")
+            case _:
+                assert_never(one)
+
+    def finished(self) -> AsFound:
+        """The as-found harness: edits that are sure, and choices."""
+        points = [one for one in self.attached if one.role == "on"]
+        lengths = {one.target: self._conductor(one.target).length_m.high or 1.0 for one in points if one.target}
+        cuts = {element.id for element in self.elements.values() if isinstance(element, Cut)}
+        sources = {element: min(found) for element, found in self.seen_in.items()}
+        sure, choices = order_choices(sorted(points, key=repr), lengths, cuts, sources)
+        attached = (self.attached - set(points)) | set(sure)
+        standing = {one for one in self.detached if one not in attached}
+        edits: set[Edit] = {Added(element) for element in self.elements.values()}
+        edits |= {Removed(self.harness.by_id[gone]) for gone in self.removed}
+        edits |= {
+            Changed(self.harness.by_id[changed], after)
+            for changed, after in self.changes.items()
+            if after != self.harness.by_id[changed]
+        }
+        edits |= {Attached(one) for one in attached if one not in self.harness.incidences}
+        edits |= {Detached(one) for one in standing}
+        return AsFound(
+            reference=self.harness,
+            edits=tuple(sorted(edits, key=edit_key)),
+            choices=tuple(sorted([*self.choices, *choices], key=lambda choice: choice.id)),
+            unresolved=tuple(sorted(self.unresolved, key=lambda one: (one.observation, one.reason))),
+            seen_in=tuple(sorted((element, tuple(sorted(found))) for element, found in self.seen_in.items())),
+        )
+
+    # -- the nouns
+
+    def _joint(
+        self,
+        source: str,
+        own: str,
+        members: Iterable[Member],
+        details: JointDetails,
+        zone: str | None,
+        note: str | None,
+    ) -> None:
+        self._create(source, Joint(id=own, details=details, zone=zone, note=note))
+        for member in members:
+            self._member(source, own, member, "on", "at")
+
+    def _member(self, source: str, own: str, member: Member, on: Role, at: Role) -> None:
+        """Attach a joint, damage or other to one thing it names."""
+        if member.wire is not None:
+            end = member.end
+            if end is None or on == "marks":
+                at_end = At(near_end=end) if end else member.at
+                self._named(source, member.wire, own, lambda wire: self._on(own, on, wire, at_end))
+            else:
+                self._named(source, member.wire, own, lambda wire: self._end_moved(wire, end, own))
+        elif member.lead is not None:
+            lead = f"+{member.lead}"
+            if member.end is not None and on == "on":
+                self.attached.add(Incidence(subject=lead, role=ROLES[member.end], target=own))
+            else:
+                self.attached.add(self._on(own, on, lead, member.at)[0].incidence)
+        elif member.cut is not None:
+            side: Role = "side_1" if member.side == 1 else "side_2"
+            cut = f"+{member.cut}"
+            self.attached.add(
+                Incidence(subject=cut, role=side, target=own) if on == "on"
+                else Incidence(subject=own, role=at, target=cut)
+            )  # fmt: skip
+        elif member.terminal is not None:
+            self._named(
+                source, member.terminal, own,
+                lambda terminal: [Attached(Incidence(subject=own, role=at, target=terminal))], terminals=True,
+            )  # fmt: skip
+        elif member.device is not None:
+            terminal = self._pin(source, member.device, member.pin)
+            self.attached.add(Incidence(subject=own, role=at, target=terminal))
+        elif member.metal is not None:
+            self._metal(source, own, member.metal, at)
+
+    def _on(self, own: str, role: Role, conductor_id: str, at: At | None) -> list[Attached]:
+        point = point_of(at, self._conductor(conductor_id), self.harness, self.made)
+        return [Attached(Incidence(subject=own, role=role, target=conductor_id, point=point))]
+
+    def _end_moved(self, wire: str, end: int, target: str) -> list[Edit]:
+        edits: list[Edit] = [
+            Detached(Incidence(subject=wire, role=ROLES[end], target=was))
+            for was in self.harness.targets(wire, ROLES[end])
+        ]
+        return [*edits, Attached(Incidence(subject=wire, role=ROLES[end], target=target))]
+
+    def _metal(self, source: str, own: str, metal: str, role: Role) -> None:
+        terminals = [
+            terminal
+            for device in self.harness.devices()
+            if device.kind == METALS[metal]
+            for terminal in self.harness.subjects(device.id, "of")
+        ]
+        if terminals:
+            self.attached.add(Incidence(subject=own, role=role, target=terminals[0]))
+        else:
+            self.unresolved.append(Unresolved(observation=source, reason="no_such_metal", clue=metal))
+
+    def _lead_end(self, source: str, lead: str, number: int, end: End | None, zone: str | None) -> None:
+        """Attach an end of a lead, through a joint where it lands on something of the maker's."""
+        if end is None and (lead, number) in self.lead_ends:
+            return
+        if end is not None and end.joined is not None:
+            self.attached.add(Incidence(subject=lead, role=ROLES[number], target=f"+{end.joined}"))
+        elif end is not None and isinstance(end.device, str) and end.joint is None:
+            terminal = self._pin(source, end.device, end.pin)
+            self.attached.add(Incidence(subject=lead, role=ROLES[number], target=terminal))
+        elif end is not None and (end.terminal is not None or end.metal is not None or end.device is not None):
+            there = Member(
+                terminal=end.terminal, metal=end.metal, pin=end.pin,
+                device=end.device if isinstance(end.device, str) else None,
+            )  # fmt: skip
+            own = f"{lead}.end{number}"
+            members = (there, Member(lead=lead.removeprefix("+"), end=number))
+            self._joint(source, own, members, end.joint or JointDetails(), zone, None)
+        else:
+            loose = end.loose if end else None
+            towards = end.towards if end else None
+            conductor = self._conductor(lead)
+            ends = (*conductor.open_ends, OpenEnd(end=number, loose=loose, towards=towards))
+            self.elements[lead] = replace(conductor, open_ends=tuple(sorted(ends, key=lambda one: one.end)))
+
+    def _device(self, source: str, seen: DeviceSeen) -> None:
+        details = seen.details
+        device = Device(
+            id=f"+{seen.id}",
+            zone=seen.zone,
+            parts=details.contents,
+            note=seen.note,
+            **{
+                name: getattr(details, name)
+                for name in ("kind", "name", "label", "function", "connected", "mounted_on", "own_energy", "body",
+                             "sealed", "hypotheses", "positions", "rest_position")
+            },
+        )  # fmt: skip
+        self._create(source, device)
+        named = {name for part in details.contents for name in part.between}
+        named |= {name for thought in details.hypotheses for part in thought.parts for name in part.between}
+        for name in (*details.terminals, *sorted(named)):
+            self._pin(source, seen.id, name)
+
+    def _pin(self, source: str, device: str, pin: str | None) -> str:
+        terminal = f"+{device}:{pin or '?'}"
+        if terminal not in self.elements:
+            self._create(source, Terminal(id=terminal, name=pin or "?"))
+            self.attached.add(Incidence(subject=terminal, role="of", target=f"+{device}"))
+        return terminal
+
+    def _cut(self, source: str, seen: CutSeen) -> None:
+        own = f"+{seen.id}"
+        self._create(
+            source,
+            Cut(id=own, zone=seen.zone, removed_m=seen.removed_m, end_1=seen.end_1, end_2=seen.end_2, note=seen.note),
+        )
+        if seen.lead is not None:
+            self.attached.add(self._on(own, "on", f"+{seen.lead}", seen.at)[0].incidence)
+        elif seen.wire is not None:
+            self._named(source, seen.wire, own, lambda wire: self._on(own, "on", wire, seen.at))
+        else:
+            self.unresolved.append(Unresolved(observation=source, reason="no_place", clue=""))
+
+    # -- statements about the reference's own elements
+
+    def _substitution(self, source: str, seen: Substitution) -> None:
+        if seen.wire is not None:
+            self._named(
+                source, seen.wire, source,
+                lambda wire: [Changed(self.harness.by_id[wire], _fitted(self.harness.by_id[wire], seen.fitted))],
+            )  # fmt: skip
+            return
+        device = self._occupant(seen.element or "")
+        if device is None:
+            slot = self.harness.device(seen.element or "")
+            if slot is not None and slot.kind in ("fuse_slot", "relay_socket"):
+                kind = "fuse" if slot.kind == "fuse_slot" else "relay"
+                own = f"+{seen.id}"
+                added = _fitted(Device(id=own, kind=kind, zone=slot.zone), seen.fitted)
+                self._create(source, added)
+                self.attached.add(Incidence(subject=own, role="seat", target=slot.id))
+                return
+            self.unresolved.append(Unresolved(observation=source, reason="no_such_device", clue=seen.element or ""))
+            return
+        self._replace(source, _fitted(device, seen.fitted))
+
+    def _occupant(self, element: str) -> Device | None:
+        """The device with this id; for a slot, what sits in it."""
+        device = self.harness.device(element)
+        if device is not None and device.kind in ("fuse_slot", "relay_socket"):
+            seated = self.harness.subjects(element, "seat")
+            return self.harness.device(seated[0]) if seated else None
+        return device
+
+    def _missing(self, source: str, seen: Missing) -> None:
+        if seen.wire is not None:
+            self._named(source, seen.wire, source, lambda wire: list(self._gone(wire)))
+            return
+        device = self._occupant(seen.element or "")
+        gone = device.id if device is not None else seen.element or ""
+        if gone not in self.harness.by_id:
+            self.unresolved.append(Unresolved(observation=source, reason="nothing_there", clue=gone))
+            return
+        if seen.unplugged and device is not None:
+            self._change(source, device.id, {"connected": "no"})
+        else:
+            self._take(source, self._gone(gone))
+
+    def _gone(self, element: str) -> Iterable[Edit]:
+        """The edits that take an element away; the terminals of a device stay with their wires."""
+        yield Removed(self.harness.by_id[element])
+        for incidence in self.harness.attached.get(element, ()):
+            yield Detached(incidence)
+
+    def _moved(self, source: str, seen: Moved) -> None:
+        if seen.element is not None:
+            device = self._occupant(seen.element)
+            if device is None:
+                self.unresolved.append(Unresolved(observation=source, reason="nothing_there", clue=seen.element))
+                return
+            if seen.to_zone is not None:
+                self._change(source, device.id, {"zone": seen.to_zone})
+            if seen.to_slot is not None:
+                for slot in self.harness.targets(device.id, "seat"):
+                    self.detached.add(Incidence(subject=device.id, role="seat", target=slot))
+                self.attached.add(Incidence(subject=device.id, role="seat", target=seen.to_slot))
+                self._speak(source, device.id)
+            return
+        if seen.wire is None or seen.end is None:
+            self.unresolved.append(Unresolved(observation=source, reason="no_place", clue=""))
+            return
+        end, to = seen.end, seen.to or End(not_traced=True)
+        self._named(source, seen.wire, source, lambda wire: self._wire_end_to(source, seen, wire, end, to))
+
+    def _wire_end_to(self, source: str, seen: Moved, wire: str, end: int, to: End) -> list[Edit]:
+        if to.joined is not None:
+            return self._end_moved(wire, end, f"+{to.joined}")
+        if isinstance(to.terminal, str) and to.joint is None:
+            return self._end_moved(wire, end, to.terminal)
+        if isinstance(to.device, str):
+            return self._end_moved(wire, end, self._pin(source, to.device, to.pin))
+        if to.terminal is not None or to.metal is not None:
+            own = f"+{seen.id}.joint"
+            there = Member(terminal=to.terminal, metal=to.metal)
+            self._joint(source, own, (there,), to.joint or JointDetails(), seen.zone, seen.note)
+            return self._end_moved(wire, end, own)
+        return [edit for edit in self._end_moved(wire, end, "") if isinstance(edit, Detached)]
+
+    def _marking(
+        self, source: str, marking: Damage | Other, on: tuple[Member, ...], element: str | None, inline_of: str | None
+    ) -> None:
+        self._create(source, marking)
+        for member in on:
+            self._member(source, marking.id, member, "marks", "marks")
+        if element is not None:
+            self.attached.add(Incidence(subject=marking.id, role="marks", target=element))
+        if inline_of is not None:
+            self.attached.add(Incidence(subject=marking.id, role="marks", target=f"+{inline_of}", point=Point()))
+
+    # -- names and clues
+
+    def _named(
+        self,
+        source: str,
+        name: str | Clue,
+        own: str,
+        edits_for: Callable[[str], Iterable[Edit]],
+        *,
+        terminals: bool = False,
+    ) -> None:
+        """Take the edits for the element that a name or clue means, or a choice of them."""
+        if isinstance(name, str):
+            self._take(source, edits_for(name))
+            return
+        found = self.candidates.terminals(name) if terminals else self.candidates.wires(name)
+        if not found:
+            self.unresolved.append(Unresolved(observation=source, reason="nothing_fits", clue=clue_words(name)))
+        elif len(found) == 1:
+            self._take(source, edits_for(found[0]))
+        else:
+            self.choices.append(
+                Choice(
+                    id=f"{own} {'terminal' if terminals else 'wire'} {len(self.choices_of(own))}",
+                    observation=source,
+                    about=clue_words(name),
+                    alternatives=tuple(
+                        Alternative(label=one, elements=(one,), edits=tuple(edits_for(one))) for one in found
+                    ),
+                )
+            )
+
+    def choices_of(self, own: str) -> list[Choice]:
+        """Choices already open about one thing."""
+        return [choice for choice in self.choices if choice.id.startswith(f"{own} ")]
+
+    # -- taking edits
+
+    def _take(self, source: str, edits: Iterable[Edit]) -> None:
+        for edit in edits:
+            match edit:
+                case Added(element):
+                    self._create(source, element)
+                case Removed(element):
+                    self._speak(source, element.id)
+                    self.removed.add(element.id)
+                case Changed(_, after):
+                    self._replace(source, after)
+                case Attached(incidence):
+                    self._speak(source, incidence.subject)
+                    self.attached.add(incidence)
+                case Detached(incidence):
+                    self.detached.add(incidence)
+
+    def _create(self, source: str, element: Element) -> None:
+        before = self.elements.get(element.id)
+        if before is not None and before != element and not isinstance(element, Terminal):
+            self._contradiction(source, element.id)
+        self._speak(source, element.id)
+        self.elements[element.id] = element
+
+    def _replace(self, source: str, after: Element) -> None:
+        before = self.harness.by_id[after.id]
+        differing = {
+            field.name: getattr(after, field.name)
+            for field in fields(after)
+            if getattr(after, field.name) != getattr(before, field.name)
+        }
+        self._change(source, after.id, differing)
+
+    def _change(self, source: str, element_id: str, differing: dict[str, Any]) -> None:
+        original = self.harness.by_id[element_id]
+        current = self.changes.get(element_id, original)
+        for name, value in differing.items():
+            already = getattr(current, name)
+            if already not in (value, getattr(original, name)):
+                self._contradiction(source, element_id)
+        self._speak(source, element_id)
+        self.changes[element_id] = replace(current, **differing)
+
+    def _speak(self, source: str, element_id: str) -> None:
+        self.seen_in.setdefault(element_id, set()).add(source)
+
+    def _contradiction(self, source: str, element_id: str) -> None:
+        others = " and ".join(sorted({source, *self.seen_in.get(element_id, ())}))
+        message = (
+            f"observations {others} say different things of {element_id.removeprefix('+')}; let one supersede the other"
+        )
+        raise InputError((Problem(source="survey", message=message),))
+
+    def _conductor(self, conductor_id: str) -> Conductor:
+        element = self.elements.get(conductor_id) or self.harness.by_id[conductor_id]
+        assert isinstance(element, Conductor)
+        return element
+
+
+def _cores(seen: LeadSeen) -> list[tuple[Conductor, End | None, End | None]]:
+    """The conductors of a lead or cable with their ends."""
+    details = {field.name: getattr(seen.details, field.name) for field in fields(seen.details)}
+    zones = (seen.zone,) if seen.zone else ()
+    if not seen.cores:
+        return [(Conductor(id=f"+{seen.id}", zones=zones, note=seen.note, **details), seen.end_1, seen.end_2)]
+    return [
+        (
+            Conductor(
+                id=f"+{seen.id}.{number}",
+                zones=zones,
+                cable=f"+{seen.id}",
+                **{**details, "colour": core.colour, "size_mm2": core.size_mm2 if core.size_mm2.known
+                   else seen.details.size_mm2, "inline": core.inline},
+            ),
+            core.end_1,
+            core.end_2,
+        )
+        for number, core in enumerate(seen.cores, start=1)
+    ]  # fmt: skip
+
+
+def _fitted(element: Element, fitted: Fitted) -> Element:
+    """The element with what is there instead."""
+    given = {
+        field.name: getattr(fitted, field.name)
+        for field in fields(fitted)
+        if getattr(fitted, field.name) not in (None, UNKNOWN)
+    }
+    if fitted.legend_A is not None and "rating_A" not in given:
+        given["rating_A"] = type(fitted.rating_A).exactly(fitted.legend_A)
+    given.pop("legend_A", None)
+    if "rated_W" in given and isinstance(element, Device):
+        power = given.pop("rated_W")
+        given.setdefault(
+            "parts",
+            tuple(replace(part, rated_W=power) if isinstance(part, Load) else part for part in element.parts),
+        )
+    known = {field.name for field in fields(element)}
+    return replace(element, **{name: value for name, value in given.items() if name in known})

@@ -1,0 +1,1 @@
+"""From two harnesses to what was changed: edits, modifications, installs."""

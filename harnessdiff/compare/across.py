@@ -1,0 +1,264 @@
+"""Recognises what added clusters do where they touch: taps, grounds, bridges, bypasses, loose leads."""
+
+from __future__ import annotations
+
+from harnessdiff.compare.claims import Claims, contact_facts, joints_of, role_at, touched_by
+from harnessdiff.compare.comparison import Cluster, Comparison, Contact
+from harnessdiff.compare.series import joint_place_facts
+from harnessdiff.graph import spread
+from harnessdiff.model.harness import Device
+from harnessdiff.model.modification import Fact, Modification
+from harnessdiff.model.parts import Coil, Load
+
+HEATING = frozenset({"resistor", "load_resistor", "heater", "inverter"})
+GROUND_NAMES = frozenset({"-", "31", "B-", "GND"})
+
+
+def recognise_contacts(comparison: Comparison, claims: Claims) -> None:
+    """What every cluster does with the contacts that are left."""
+    for cluster in comparison.clusters:
+        free = claims.free(cluster)
+        if not free:
+            continue
+        taken = [contact for contact in cluster.contacts if contact in claims.contacts]
+        nets = {comparison.net(contact.node) for contact in free}
+        if len(nets) > 1 and not (taken and len(free) == 1):
+            _recognise_joining(comparison, claims, cluster, free)
+        else:
+            for contact in free:
+                _recognise_single(comparison, claims, cluster, contact)
+
+
+def _recognise_joining(comparison: Comparison, claims: Claims, cluster: Cluster, contacts: tuple[Contact, ...]) -> None:
+    """A cluster that makes one of two or more nets: past a switch, relay or fuse, or from circuit to circuit."""
+    passed = sorted(
+        {device for one in contacts for other in contacts for device in comparison.between(one.node, other.node)}
+    )
+    facts = [fact for contact in contacts for fact in contact_facts(comparison, contact)]
+    facts += _inline_facts(cluster)
+    if passed:
+        device = passed[0]
+        kind = "bypass"
+        facts += bypass_facts(comparison, device)
+    else:
+        kind = "bridge"
+        facts += _bridge_facts(comparison, contacts)
+    claims.take(
+        Modification(
+            kind=kind,
+            root=contacts[0].by,
+            elements=touched_by(comparison, contacts),
+            joints=joints_of(contacts),
+            role=role_at(comparison, contacts[0]),
+            facts=tuple(dict.fromkeys(facts)),
+            nodes=tuple(sorted({contact.node for contact in contacts})),
+        ),
+        contacts,
+    )
+
+
+def bypass_facts(comparison: Comparison, device: str) -> list[Fact]:
+    """What a bypass goes past."""
+    facts = [Fact.of("bypasses", device=device, sort=comparison.switched_by(device))]
+    interlock = comparison.interlock_of(device)
+    if interlock is not None:
+        facts.append(Fact.of("interlock", device=device, refuses=interlock))
+    return facts
+
+
+def _bridge_facts(comparison: Comparison, contacts: tuple[Contact, ...]) -> list[Fact]:
+    facts = []
+    if any(comparison.net(contact.node) in comparison.ground for contact in contacts):
+        facts.append(Fact.of("to_ground"))
+    circuits = tuple(sorted({one for contact in contacts for one in comparison.circuits_at(contact.node)}))
+    if len(circuits) > 1:
+        facts.append(Fact.of("joins_circuits", circuits=circuits))
+    return facts
+
+
+def _inline_facts(cluster: Cluster) -> list[Fact]:
+    return [Fact.of("inline", kind=kind) for kind in cluster.inline]
+
+
+def _recognise_single(comparison: Comparison, claims: Claims, cluster: Cluster, contact: Contact) -> None:
+    """One contact on one net."""
+    ground = comparison.net(contact.node) in comparison.ground
+    facts = [*contact_facts(comparison, contact), *cluster_facts(comparison, cluster, ground=ground)]
+    kind = "added_ground" if ground else "tap"
+    open_ended = bool(cluster.loose) and not cluster.devices
+    if open_ended and all(loose.end.loose is not None for loose in cluster.loose):
+        kind = "orphaned_lead"
+    elif not ground:
+        passed = _passed_through_devices(comparison, cluster, contact)
+        if passed is not None:
+            kind = "bypass"
+            device, through = passed
+            facts += [*bypass_facts(comparison, device), Fact.of("through_device", device=through)]
+    if ground:
+        facts += joint_place_facts(comparison, contact.by)
+    claims.take(
+        Modification(
+            kind=kind,
+            root=contact.by,
+            elements=comparison.touched(contact.node),
+            joints=(contact.by,),
+            role=role_at(comparison, contact),
+            facts=tuple(dict.fromkeys(facts)),
+            nodes=(contact.node,),
+        ),
+        (contact,),
+    )
+
+
+def cluster_facts(comparison: Comparison, cluster: Cluster, *, ground: bool = False) -> list[Fact]:
+    """What hangs on a cluster: loose ends and, unless it is a ground lead, the devices it reaches."""
+    facts = []
+    for loose in cluster.loose:
+        if loose.end.loose is None:
+            facts.append(Fact.of("not_traced", lead=loose.lead, end=loose.end.end))
+        else:
+            facts.append(
+                Fact.of(
+                    "loose_end", lead=loose.lead, end=loose.end.end, treatment=loose.end.loose.treatment or "unknown"
+                )
+            )
+    for name in cluster.devices:
+        device = comparison.after.device(name)
+        if device is not None:
+            facts += [] if ground else device_facts(device)
+        elif _inline_kind(comparison, name) == "diode":
+            facts.append(Fact.of("diode_isolated", lead=name.split("~", 1)[0]))
+        elif _inline_kind(comparison, name) == "resistor":
+            facts.append(Fact.of("dummy_load", device=name.split("~", 1)[0]))
+    return facts
+
+
+def _inline_kind(comparison: Comparison, name: str) -> str | None:
+    lead, _, number = name.partition("~")
+    conductor = comparison.after.conductor(lead)
+    return conductor.inline[int(number)].kind if conductor is not None and number else None
+
+
+def device_facts(device: Device) -> list[Fact]:
+    """What an added device is and brings."""
+    facts = []
+    if device.own_energy == "yes" and device.kind != "battery":
+        facts.append(Fact.of("own_energy", device=device.id))
+    if device.kind in ("resistor", "load_resistor", "terminator"):
+        facts.append(Fact.of("dummy_load", device=device.id))
+    if device.kind == "diode":
+        facts.append(Fact.of("diode_isolated", device=device.id))
+    if device.kind in HEATING and device.mounted_on in ("plastic", "loom"):
+        facts.append(Fact.of("on_plastic", device=device.id))
+    if device.function in ("immobiliser", "alarm"):
+        facts.append(Fact.of("security", device=device.id))
+    if any(isinstance(part, (Load, Coil)) for part in device.parts):
+        facts.append(Fact.of("adds_load", device=device.id))
+    return facts
+
+
+def _passed_through_devices(comparison: Comparison, cluster: Cluster, contact: Contact) -> tuple[str, str] | None:
+    """The switch or relay of the reference that an added device's contacts go past, seen from its load side.
+
+    Returns
+    -------
+    tuple of str or None
+        What is gone past, and the added device; None where this contact is not on the load side of one.
+    """
+    links = {
+        edge["element"]
+        for _, _, edge in comparison.graph.edges(data=True)
+        if edge["kind"] == "link" and edge["element"] in comparison.added and comparison.after.device(edge["element"])
+    }
+    if not links:
+        return None
+    reached = spread(
+        comparison.graph,
+        [node for node in comparison.graph if comparison.owner(node) in cluster.elements],
+        lambda edge, _one, other: (
+            edge["element"] in comparison.added
+            and edge["kind"] in ("conductor", "contact", "common", "fuse", "link")
+            and not comparison.is_boundary(other)
+        ),
+    )
+    others = {
+        other
+        for found in comparison.clusters
+        if found.number != cluster.number
+        for other in found.contacts
+        if other.by in reached
+        or any(f"{lead}#1" in reached or f"{lead}#2" in reached for lead in found.elements)
+        or any(element in reached for element in found.elements)
+    }
+    for other in sorted(others, key=lambda one: one.node):
+        for device in comparison.between(contact.node, other.node):
+            if comparison.net(contact.node) not in comparison.fed_without(device):
+                return device, min(links)
+    return None
+
+
+def recognise_unattached(comparison: Comparison, claims: Claims) -> None:
+    """Clusters that touch nothing, devices that are attached to nothing, grounds that hang loose."""
+    attached = comparison.attached_devices
+    for cluster in comparison.clusters:
+        if cluster.contacts or not cluster.elements:
+            continue
+        if _joint_with_one_member(comparison, cluster):
+            claims.take(
+                Modification(kind="tap", root=cluster.elements[0], added=cluster.elements,
+                             joints=tuple(one for one in cluster.elements if comparison.after.joint(one)),
+                             role="unknown", facts=(Fact.of("place_unknown"), *cluster_facts(comparison, cluster)))
+            )  # fmt: skip
+            continue
+        if cluster.devices and not cluster.loose:
+            continue
+        devices = [device for device in cluster.devices if device in attached]
+        if devices and _is_lost_ground(comparison, cluster, devices[0]):
+            claims.take(
+                Modification(kind="lost_ground", root=devices[0], added=cluster.elements, role="ground",
+                             facts=tuple(cluster_facts(comparison, cluster)))
+            )  # fmt: skip
+        elif devices or not cluster.devices:
+            loose = any(one.end.loose is not None for one in cluster.loose) or not cluster.loose
+            claims.take(
+                Modification(kind="orphaned_lead" if loose else "untraced_lead", root=cluster.elements[0],
+                             added=cluster.elements,
+                             joints=tuple(one for one in cluster.elements if comparison.after.joint(one)),
+                             role="free", facts=tuple(cluster_facts(comparison, cluster)))
+            )  # fmt: skip
+    for device_id in sorted(comparison.added):
+        device = comparison.after.device(device_id)
+        if device is None or device_id in attached or comparison.after.targets(device_id, "seat"):
+            continue
+        clusters = comparison.clusters_of_device.get(device_id, ())
+        added = tuple(sorted({device_id, *(one for cluster in clusters for one in cluster.elements)}))
+        claims.take(
+            Modification(kind="added_device", root=device_id, added=added, role="free",
+                         facts=tuple(device_facts(device)))
+        )  # fmt: skip
+
+
+def _joint_with_one_member(comparison: Comparison, cluster: Cluster) -> bool:
+    """Whether a joint of the cluster has one member only: what else is in it nobody could say."""
+    return any(
+        comparison.after.joint(one) is not None
+        and len({(i.subject, i.target, i.role) for i in comparison.after.attached.get(one, ())}) == 1
+        for one in cluster.elements
+    )
+
+
+def _is_lost_ground(comparison: Comparison, cluster: Cluster, device: str) -> bool:
+    """Whether the cluster is the loose ground lead of a device that has no other way to ground."""
+    grounded = any(
+        comparison.net(contact.node) in comparison.ground
+        for other in comparison.clusters_of_device[device]
+        for contact in other.contacts
+    )
+    names = {
+        terminal.rsplit(":", 1)[1]
+        for terminal in comparison.after.subjects(device, "of")
+        for lead in cluster.elements
+        if lead in comparison.after.subjects(terminal, "end_1", "end_2")
+    }
+    loose = any(one.end.loose is not None for one in cluster.loose)
+    return loose and not grounded and bool(names & GROUND_NAMES)

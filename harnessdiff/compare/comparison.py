@@ -1,0 +1,342 @@
+"""Two harnesses side by side: their graphs, the nets that remain, and the added clusters."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any
+
+import networkx as nx
+
+from harnessdiff.graph import (
+    CONDUCTING,
+    SOLID,
+    ground_nodes,
+    harness_graph,
+    nets,
+    poles,
+    slot_of,
+    spread,
+)
+from harnessdiff.model.edit import Attached, Changed, Detached, Edit, Removed, edited
+from harnessdiff.model.harness import Conductor, Cut, Device, Harness, Incidence, Joint, OpenEnd
+from harnessdiff.model.reference import Reference
+
+# In-line parts that part two clusters as a device would.
+PARTING = frozenset({"diode", "resistor"})
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Contact:
+    """A place where an added cluster touches the reference: the node there, and the joint (or lead) that does."""
+
+    node: str
+    by: str
+    cluster: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Loose:
+    """An end of an added lead that is attached to nothing known."""
+
+    lead: str
+    end: OpenEnd
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cluster:
+    """Added leads and joints connected with each other directly.
+
+    `devices` are the added devices (or parting in-line parts) it reaches, `inline` the kinds of
+    in-line part within it.
+    """
+
+    number: int
+    elements: tuple[str, ...]
+    contacts: tuple[Contact, ...]
+    devices: tuple[str, ...]
+    loose: tuple[Loose, ...]
+    inline: tuple[str, ...]
+
+
+class Comparison:
+    """A reference and an as-found harness, and everything recognisers ask of the two.
+
+    Parameters
+    ----------
+    reference : Reference
+    edits : tuple of Edit
+        What makes the as-found harness of it.
+    """
+
+    def __init__(self, reference: Reference, edits: tuple[Edit, ...]) -> None:
+        self.reference = reference
+        self.before: Harness = reference.harness
+        self.edits = edits
+        self.after: Harness = edited(self.before, edits)
+        self.added: frozenset[str] = frozenset(self.after.by_id) - frozenset(self.before.by_id)
+
+    @cached_property
+    def graph_before(self) -> nx.MultiGraph[str]:
+        """Graph of the reference."""
+        return harness_graph(self.before)
+
+    @cached_property
+    def graph(self) -> nx.MultiGraph[str]:
+        """Graph of the as-found harness."""
+        return harness_graph(self.after)
+
+    @cached_property
+    def remains(self) -> dict[str, str]:
+        """Net of every node by what is left of the reference: cuts part it, added things do not join it."""
+        return nets(self.graph, leave_out=lambda edge: edge["element"] in self.added)
+
+    @cached_property
+    def ground(self) -> frozenset[str]:
+        """Nets of the remains that are ground."""
+        nodes = ground_nodes(self.graph, self.before, self.remains, self.polarity)
+        return frozenset(self.remains[node] for node in nodes)
+
+    @property
+    def polarity(self) -> str | None:
+        """Which pole of the battery is on the body."""
+        return self.reference.vehicle.ground_polarity
+
+    @cached_property
+    def ground_before(self) -> frozenset[str]:
+        """Nodes of the reference that are ground."""
+        return ground_nodes(self.graph_before, self.before, nets(self.graph_before), self.polarity)
+
+    @cached_property
+    def changed(self) -> dict[str, Changed]:
+        """Changed elements by id."""
+        return {edit.before.id: edit for edit in self.edits if isinstance(edit, Changed)}
+
+    @cached_property
+    def removed(self) -> dict[str, Removed]:
+        """Removed elements by id."""
+        return {edit.element.id: edit for edit in self.edits if isinstance(edit, Removed)}
+
+    @cached_property
+    def detached(self) -> tuple[Incidence, ...]:
+        """Incidences that are gone."""
+        return tuple(edit.incidence for edit in self.edits if isinstance(edit, Detached))
+
+    @cached_property
+    def attached(self) -> tuple[Incidence, ...]:
+        """Incidences that are new."""
+        return tuple(edit.incidence for edit in self.edits if isinstance(edit, Attached))
+
+    # -- what a node is
+
+    def owner(self, node: str) -> str:
+        """The element a node belongs to."""
+        if node in self.after.by_id or node in self.before.by_id:
+            return node
+        return re.split("[#@~]", node, maxsplit=1)[0]
+
+    def is_boundary(self, node: str) -> bool:
+        """Whether a node is one of the reference, so that clusters touch it and do not run through it."""
+        owner = self.owner(node)
+        if isinstance(self.after.by_id.get(owner), Cut):
+            return any(target not in self.added for target in self.after.targets(owner, "on"))
+        return owner not in self.added
+
+    def conductors_at(self, node: str) -> tuple[str, ...]:
+        """Conductors of the reference at a node."""
+        owner = self.owner(node)
+        if isinstance(self.after.by_id.get(owner), Cut):
+            return tuple(one for one in self.after.targets(owner, "on") if one not in self.added)
+        if self.before.conductor(owner) is not None:
+            return (owner,)
+        return tuple(one for one in self.before.subjects(owner, "end_1", "end_2") if one not in self.added)
+
+    def touched(self, node: str) -> tuple[str, ...]:
+        """Elements of the reference that a contact at `node` touches: the conductor, or the terminal or joint."""
+        owner = self.owner(node)
+        if isinstance(self.after.by_id.get(owner), Cut):
+            return self.conductors_at(node)
+        return (owner,)
+
+    def circuits_at(self, node: str) -> tuple[str, ...]:
+        """Circuits of the conductors at a node, in order."""
+        conductors = (self.before.conductor(one) for one in self.conductors_at(node))
+        return tuple(sorted({one.circuit for one in conductors if one is not None and one.circuit}))
+
+    def net(self, node: str) -> str:
+        """Net of a node by what is left of the reference."""
+        return self.remains[node]
+
+    # -- clusters
+
+    @cached_property
+    def clusters(self) -> tuple[Cluster, ...]:
+        """The added clusters, in the order of their least element."""
+        joined: nx.Graph[str] = nx.Graph()
+        touching: list[tuple[str, str, str]] = []
+        pieces: list[tuple[str, str]] = []
+        for one, other, edge in self.graph.edges(data=True):
+            if edge["element"] not in self.added or edge["kind"] == "damage":
+                continue
+            if not self._joins(edge):
+                joined.add_nodes_from(node for node in (one, other) if not self.is_boundary(node))
+                continue
+            outer = [node for node in (one, other) if self.is_boundary(node)]
+            inner = [node for node in (one, other) if node not in outer]
+            joined.add_nodes_from(inner)
+            pieces += [(node, edge["element"]) for node in inner]
+            if len(inner) == 2:
+                joined.add_edge(one, other)
+            elif inner:
+                touching.append((outer[0], inner[0], edge["element"]))
+            else:
+                # A lead from one terminal of the reference to another, with no joint recorded.
+                middle = f"{edge['element']}~"
+                joined.add_node(middle)
+                touching += [(node, middle, edge["element"]) for node in outer]
+        for element in self.added:
+            if isinstance(self.after.by_id[element], Joint):
+                joined.add_node(element)
+        components = sorted(nx.connected_components(joined), key=min)
+        number_of = {node: number for number, component in enumerate(components) for node in component}
+        elements: dict[int, set[str]] = {}
+        for node, element in pieces:
+            elements.setdefault(number_of[node], set()).add(element)
+        contacts: dict[int, list[Contact]] = {}
+        for boundary, inner_node, by in touching:
+            number = number_of[inner_node]
+            contacts.setdefault(number, []).append(Contact(node=boundary, by=by, cluster=number))
+        return tuple(
+            self._cluster(number, component, elements.get(number, set()), contacts.get(number, []))
+            for number, component in enumerate(components)
+        )
+
+    def _joins(self, edge: dict[str, Any]) -> bool:
+        if isinstance(self.after.by_id.get(edge["element"]), Conductor):
+            return edge["kind"] not in PARTING
+        return edge["kind"] in SOLID
+
+    def _cluster(self, number: int, nodes: set[str], pieces: set[str], contacts: list[Contact]) -> Cluster:
+        elements = {one for one in pieces if isinstance(self.after.by_id[one], (Conductor, Joint))}
+        devices: set[str] = set()
+        inline: set[str] = set()
+        for node in nodes:
+            owner = self.owner(node)
+            element = self.after.by_id.get(owner)
+            if isinstance(element, (Conductor, Joint)):
+                elements.add(owner)
+            if isinstance(element, Conductor) and "~" in node:
+                place = node.split("~", 1)[1].split("#", 1)[0]
+                if place:
+                    part = element.inline[int(place)]
+                    (devices if part.kind in PARTING else inline).add(
+                        f"{owner}~{place}" if part.kind in PARTING else part.kind
+                    )
+            if ":" in node and owner in self.added:
+                devices.add(self.after.device_of(node))
+        loose = [
+            Loose(lead=one, end=end)
+            for one in sorted(elements)
+            for end in getattr(self.after.by_id[one], "open_ends", ())
+            if f"{one}#{end.end}" in nodes
+        ]
+        return Cluster(
+            number=number,
+            elements=tuple(sorted(elements)),
+            contacts=tuple(sorted(set(contacts), key=lambda one: (one.by, one.node))),
+            devices=tuple(sorted(devices)),
+            loose=tuple(loose),
+            inline=tuple(sorted(inline)),
+        )
+
+    @cached_property
+    def cluster_at(self) -> dict[str, list[Contact]]:
+        """Contacts by the node they touch."""
+        found: dict[str, list[Contact]] = {}
+        for cluster in self.clusters:
+            for contact in cluster.contacts:
+                found.setdefault(contact.node, []).append(contact)
+        return found
+
+    @cached_property
+    def clusters_of_device(self) -> dict[str, tuple[Cluster, ...]]:
+        """Clusters by the added device they reach."""
+        found: dict[str, list[Cluster]] = {}
+        for cluster in self.clusters:
+            for device in cluster.devices:
+                found.setdefault(device, []).append(cluster)
+        return {device: tuple(reached) for device, reached in found.items()}
+
+    @cached_property
+    def attached_devices(self) -> frozenset[str]:
+        """Added devices that are connected to the reference, be it through other added devices."""
+        bound: nx.Graph[object] = nx.Graph()
+        for cluster in self.clusters:
+            bound.add_edges_from((cluster.number, device) for device in cluster.devices)
+        found: set[str] = set()
+        for component in nx.connected_components(bound):
+            numbers = [thing for thing in component if isinstance(thing, int)]
+            if any(self.clusters[number].contacts for number in numbers):
+                found.update(thing for thing in component if isinstance(thing, str))
+        return frozenset(found)
+
+    # -- what stands between two nets of the reference
+
+    @cached_property
+    def spans(self) -> dict[frozenset[str], tuple[str, ...]]:
+        """For two nets: the switches, relays and fuses of the reference that stand between them.
+
+        Slots stand for what sits in them.
+        """
+        found: dict[frozenset[str], set[str]] = {}
+        for one, other, edge in self.graph_before.edges(data=True):
+            switching = edge["kind"] == "fuse" or (edge["kind"] == "link" and edge["part"].when is not None)
+            if not switching or one not in self.remains or other not in self.remains:
+                continue
+            pair = frozenset((self.remains[one], self.remains[other]))
+            if len(pair) == 2:
+                found.setdefault(pair, set()).add(slot_of(self.before, edge["element"]))
+        return {pair: tuple(sorted(devices)) for pair, devices in found.items()}
+
+    def between(self, one: str, other: str) -> tuple[str, ...]:
+        """Switches, relays and fuses of the reference between the nets of two nodes."""
+        return self.spans.get(frozenset((self.net(one), self.net(other))), ())
+
+    @cached_property
+    def hot_poles(self) -> tuple[str, ...]:
+        """Terminals of the reference's sources that are not ground."""
+        live, _ = poles(self.graph_before, self.before, self.polarity)
+        return tuple(sorted(live))
+
+    def fed_without(self, device: str) -> frozenset[str]:
+        """Nets that a source of the reference reaches without passing `device` or what sits in it."""
+        out = {device, *self.before.subjects(device, "seat")}
+        reached = spread(
+            self.graph_before,
+            self.hot_poles,
+            lambda edge, _one, other: (
+                edge["kind"] in CONDUCTING and edge["element"] not in out and other not in self.ground_before
+            ),
+        )
+        return frozenset(self.remains[node] for node in reached if node in self.remains)
+
+    def switched_by(self, device_id: str) -> str:
+        """What a device is called when something is joined past it: interlock, relay, fuse or switch."""
+        device = self.before.device(device_id)
+        assert device is not None
+        occupants = [self.before.device(one) for one in self.before.subjects(device_id, "seat")]
+        if device.interlock or any(one is not None and one.interlock for one in occupants):
+            return "interlock"
+        return {
+            "fuse_slot": "fuse", "fusible_link": "fuse", "circuit_breaker": "fuse", "fuse": "fuse",
+            "relay_socket": "relay", "relay": "relay",
+        }.get(device.kind, "switch")  # fmt: skip
+
+    def interlock_of(self, device_id: str) -> str | None:
+        """What a device, or what sits in it, must refuse; None where it is no interlock."""
+        for one in (device_id, *self.before.subjects(device_id, "seat")):
+            device = self.before.device(one)
+            if isinstance(device, Device) and device.interlock:
+                return device.interlock
+        return None

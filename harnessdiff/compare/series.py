@@ -1,0 +1,291 @@
+"""Recognises what was put into the run of a wire: repair, insertion, open circuit; and ends that moved."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+
+from harnessdiff.compare.claims import Claims, contact_facts, joints_of
+from harnessdiff.compare.comparison import Cluster, Comparison, Contact
+from harnessdiff.graph import GROUND_DEVICES
+from harnessdiff.model.harness import Cut, Joint
+from harnessdiff.model.modification import Fact, Modification
+
+# In-line parts that make a piece of lead a device in series.
+IN_SERIES = frozenset({"switch", "relay_contact", "fuse", "circuit_breaker", "lump"})
+
+
+def recognise_cuts(comparison: Comparison, claims: Claims) -> None:
+    """Every cut wire: joined again, led through a device, or open."""
+    for element in comparison.after.elements:
+        if not isinstance(element, Cut):
+            continue
+        wires = tuple(one for one in comparison.after.targets(element.id, "on") if one not in comparison.added)
+        if not wires:
+            continue
+        sides = tuple(_contacts_at(comparison, f"{element.id}#{side}") for side in (1, 2))
+        _recognise_gap(comparison, claims, element.id, wires, (sides[0], sides[1]), plugged=False)
+
+
+def _contacts_at(comparison: Comparison, node: str) -> tuple[Contact, ...]:
+    return tuple(comparison.cluster_at.get(node, ()))
+
+
+def _recognise_gap(
+    comparison: Comparison,
+    claims: Claims,
+    root: str,
+    wires: tuple[str, ...],
+    sides: tuple[tuple[Contact, ...], tuple[Contact, ...]],
+    *,
+    plugged: bool,
+) -> None:
+    """A gap in a wire (a cut, or an end taken off its terminal) with the contacts on its two sides."""
+    clusters = tuple({comparison.clusters[contact.cluster] for contact in side} for side in sides)
+    both = sorted(clusters[0] & clusters[1], key=lambda one: one.number)
+    contacts = tuple(
+        contact for side in sides for contact in side if not both or comparison.clusters[contact.cluster] in both
+    )
+    facts = _facts_of(comparison, contacts)
+    role = "plugged" if plugged else "cut"
+    if both:
+        kind, more = _kind_of_joined(comparison, both[0], contacts, wires)
+        claims.take(
+            _made(comparison, kind, root, wires, contacts, (*facts, *more), role, plugged=plugged),
+            contacts,
+        )
+        return
+    through = _devices_reached(clusters[0]) & _devices_reached(clusters[1])
+    if through:
+        device = min(through)
+        more = (Fact.of("through_device", device=device), *_device_facts(comparison, device))
+        claims.take(
+            _made(comparison, "insertion", root, wires, contacts, (*facts, *more), role, plugged=plugged),
+            contacts,
+        )
+        return
+    if not plugged:
+        # Contacts on the open sides are taken later, as taps on what is left of the wire.
+        claims.take(
+            _made(comparison, "open_circuit", root, wires, (), _end_facts(comparison, root), role, plugged=False)
+        )
+
+
+def _kind_of_joined(
+    comparison: Comparison, cluster: Cluster, contacts: tuple[Contact, ...], wires: tuple[str, ...]
+) -> tuple[str, tuple[Fact, ...]]:
+    """What a cluster that joins both sides of a gap makes: a repair, something in series, or a tap."""
+    if IN_SERIES & set(cluster.inline):
+        return "insertion", (Fact.of("through_device", device=", ".join(sorted(IN_SERIES & set(cluster.inline)))),)
+    others = [contact for contact in cluster.contacts if contact not in contacts]
+    if not others and (cluster.devices or cluster.loose):
+        return "tap", (Fact.of("wire_cut"),)
+    return "repair", _insert_facts(comparison, cluster, wires)
+
+
+def _insert_facts(comparison: Comparison, cluster: Cluster, wires: tuple[str, ...]) -> tuple[Fact, ...]:
+    facts = []
+    wire = comparison.before.conductor(wires[0])
+    leads = [lead for lead in map(comparison.after.conductor, cluster.elements) if lead is not None]
+    for lead in leads:
+        facts.append(Fact.of("insert_piece", lead=lead.id))
+        if wire is None:
+            continue
+        if lead.colour is not None and wire.colour is not None and lead.colour != wire.colour:
+            facts.append(Fact.of("colour_differs", was=wire.colour.letters, now=lead.colour.letters))
+        if lead.size_mm2.high is not None and wire.size_mm2.low is not None and lead.size_mm2.high < wire.size_mm2.low:
+            facts.append(Fact.of("insert_thinner", was=wire.size_mm2.low, now=lead.size_mm2.high))
+    return tuple(facts)
+
+
+def _devices_reached(clusters: set[Cluster]) -> set[str]:
+    return {device for cluster in clusters for device in cluster.devices}
+
+
+def _device_facts(comparison: Comparison, device_id: str) -> tuple[Fact, ...]:
+    if "~" in device_id:
+        return (Fact.of("dummy_load", device=device_id),) if _is_resistor(comparison, device_id) else ()
+    device = comparison.after.device(device_id)
+    if device is not None and device.function in ("immobiliser", "alarm"):
+        return (Fact.of("security", device=device_id),)
+    return ()
+
+
+def _is_resistor(comparison: Comparison, inline_id: str) -> bool:
+    lead, number = inline_id.split("~", 1)
+    conductor = comparison.after.conductor(lead)
+    return conductor is not None and conductor.inline[int(number)].kind == "resistor"
+
+
+def _facts_of(comparison: Comparison, contacts: tuple[Contact, ...]) -> tuple[Fact, ...]:
+    """Facts of the place; that a module's output feeds it does not matter to what only passes its current on."""
+    found = {fact: None for contact in contacts for fact in contact_facts(comparison, contact)}
+    return tuple(fact for fact in found if fact.code != "module_output")
+
+
+def _end_facts(comparison: Comparison, cut_id: str) -> tuple[Fact, ...]:
+    cut = comparison.after.by_id[cut_id]
+    assert isinstance(cut, Cut)
+    facts = []
+    for side, loose in ((1, cut.end_1), (2, cut.end_2)):
+        if loose is not None:
+            facts.append(Fact.of("cut_end", side=side, treatment=loose.treatment or "unknown"))
+    return tuple(facts)
+
+
+def _made(
+    comparison: Comparison,
+    kind: str,
+    root: str,
+    wires: tuple[str, ...],
+    contacts: tuple[Contact, ...],
+    facts: tuple[Fact, ...],
+    role: str,
+    *,
+    plugged: bool,
+) -> Modification:
+    added = tuple(one for one in (root,) if one in comparison.added)
+    nodes = tuple(sorted({contact.node for contact in contacts}))
+    if kind == "open_circuit":
+        nodes = (f"{root}#1", f"{root}#2")
+    return Modification(
+        kind=kind,
+        root=root,
+        elements=wires,
+        added=added,
+        joints=joints_of(contacts),
+        role=role if not plugged else "plugged",
+        facts=tuple(dict.fromkeys(facts)),
+        nodes=nodes,
+    )
+
+
+def recognise_moved_ends(comparison: Comparison, claims: Claims) -> None:
+    """Wires' ends that are elsewhere: plugged into an adaptor, exchanged, moved, or hanging."""
+    moves = _moves(comparison)
+    swapped = _swaps(moves)
+    for pair in swapped:
+        wires = tuple(sorted({wire for wire, _ in pair}))
+        terminals = tuple(sorted({terminal for end in pair for terminal in moves[end] if terminal}))
+        claims.take(
+            Modification(
+                kind="swap", root=wires[0], elements=wires, role="ends", nodes=terminals,
+                facts=_circuits_joined(comparison, wires),
+            )
+        )  # fmt: skip
+    done = {end for pair in swapped for end in pair}
+    plugged: dict[tuple[str, str], list[tuple[str, str]]] = defaultdict(list)
+    for end, (was, now) in sorted(moves.items()):
+        if end in done:
+            continue
+        if now is not None and isinstance(comparison.after.by_id.get(now), Joint) and now in comparison.added:
+            plugged[was or "", now].append(end)
+        else:
+            _recognise_moved(comparison, claims, end, was, now)
+    for (was, now), ends in plugged.items():
+        _recognise_plugged(comparison, claims, ends, was, now)
+
+
+def _moves(comparison: Comparison) -> dict[tuple[str, str], tuple[str | None, str | None]]:
+    """Ends of the reference's wires that are elsewhere: wire and role to where they were and are."""
+    was, now = (
+        {
+            (incidence.subject, incidence.role): incidence.target
+            for incidence in incidences
+            if incidence.role in ("end_1", "end_2") and incidence.subject in comparison.before.by_id
+        }
+        for incidences in (comparison.detached, comparison.attached)
+    )
+    gone = set(comparison.removed)
+    return {
+        end: (was.get(end), now.get(end))
+        for end in sorted({*was, *now})
+        if end[0] not in gone and was.get(end) not in gone
+    }
+
+
+def _swaps(moves: dict[tuple[str, str], tuple[str | None, str | None]]) -> list[tuple[tuple[str, str], ...]]:
+    """Groups of ends that exchanged two places."""
+    groups: dict[frozenset[str], list[tuple[str, str]]] = defaultdict(list)
+    for end, (was, now) in moves.items():
+        if was is not None and now is not None and was != now:
+            groups[frozenset((was, now))].append(end)
+    return [
+        tuple(ends)
+        for places, ends in sorted(groups.items(), key=lambda one: sorted(one[0]))
+        if {moves[end][0] for end in ends} == places
+    ]
+
+
+def _circuits_joined(comparison: Comparison, wires: tuple[str, ...]) -> tuple[Fact, ...]:
+    conductors = (comparison.before.conductor(wire) for wire in wires)
+    circuits = tuple(sorted({one.circuit for one in conductors if one is not None and one.circuit}))
+    return (Fact.of("joins_circuits", circuits=circuits),) if len(circuits) > 1 else ()
+
+
+def _recognise_moved(
+    comparison: Comparison, claims: Claims, end: tuple[str, str], was: str | None, now: str | None
+) -> None:
+    wire = end[0]
+    facts: tuple[Fact, ...] = (Fact.of("moved", was=was, now=now),)
+    grounds = was is not None and comparison.remains.get(was) in comparison.ground
+    if now is None:
+        claims.take(
+            Modification(kind="open_circuit", root=wire, elements=(wire,), role=end[1], nodes=(f"{wire}#{end[1][-1]}",),
+                         facts=facts)
+        )  # fmt: skip
+        return
+    to_ground = comparison.remains.get(now) in comparison.ground
+    device = comparison.after.device(comparison.after.device_of(now)) if ":" in now else None
+    kind = "moved_ground" if grounds and to_ground else "moved_pin"
+    if device is not None and device.kind in GROUND_DEVICES | {"ground_stud"} and grounds:
+        sharers = [one for one in comparison.after.subjects(now, "end_1", "end_2") if one != wire]
+        if sharers:
+            facts += (Fact.of("shared_ground", terminal=now, others=tuple(sharers)),)
+    claims.take(Modification(kind=kind, root=wire, elements=(wire,), role=end[1], nodes=(now,), facts=facts))
+
+
+def _recognise_plugged(comparison: Comparison, claims: Claims, ends: list[tuple[str, str]], was: str, now: str) -> None:
+    """Wires' ends at an added joint: an adaptor plugged in between, a repair, or a moved end."""
+    wires = tuple(sorted({wire for wire, _ in ends}))
+    nodes = tuple(f"{wire}#{role[-1]}" for wire, role in ends)
+    near = tuple(contact for node in nodes for contact in _contacts_at(comparison, node))
+    far = tuple(contact for contact in _contacts_at(comparison, was) if contact not in near) if was else ()
+    before = len(claims.modifications)
+    if near and far:
+        _recognise_gap(comparison, claims, now, wires, (near, far), plugged=True)
+    if len(claims.modifications) > before:
+        return
+    grounds = bool(was) and comparison.remains.get(was) in comparison.ground
+    cluster = comparison.clusters[near[0].cluster] if near else None
+    others = [one for one in (cluster.contacts if cluster else ()) if one not in near]
+    to_ground = any(comparison.net(one.node) in comparison.ground for one in others)
+    joint = comparison.after.joint(now)
+    place = (joint.details.fixing or joint.details.type) if joint is not None else now
+    facts = (Fact.of("moved", was=was or None, now=place), *joint_place_facts(comparison, now))
+    contacts = (*near, *(one for one in others if comparison.net(one.node) in comparison.ground and one.by == now))
+    claims.take(
+        Modification(
+            kind="moved_ground" if grounds and to_ground else "moved_pin",
+            root=now, elements=wires, added=(now,), joints=(now,), role=ends[0][1],
+            nodes=tuple(contact.node for contact in contacts), facts=facts,
+        ),
+        contacts,
+    )  # fmt: skip
+
+
+def joint_place_facts(comparison: Comparison, joint_id: str) -> tuple[Fact, ...]:
+    """What the fixing of a joint on metal says."""
+    joint = comparison.after.joint(joint_id)
+    if joint is None:
+        return ()
+    details = joint.details
+    facts = []
+    if details.fixing in ("trim_screw", "self_tapper") or details.bare_metal == "no":
+        facts.append(Fact.of("poor_ground_contact", fixing=details.fixing, bare_metal=details.bare_metal))
+    if details.fixing in ("seat_bolt", "belt_anchorage"):
+        facts.append(Fact.of("on_belt_or_seat_fixing", fixing=details.fixing))
+    if details.fixing == "restraint_bolt":
+        facts.append(Fact.of("on_restraint_fixing"))
+    if details.rings_on_stud is not None and details.rings_on_stud > 1:
+        facts.append(Fact.of("shared_ground", rings=details.rings_on_stud))
+    return tuple(facts)

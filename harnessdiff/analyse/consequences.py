@@ -1,0 +1,367 @@
+"""What follows for a modification from the way things are joined: supply, protection, quality of leads."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from functools import cached_property
+
+from harnessdiff.analyse.fed_by import fed_by, fuses_of, loads_from
+from harnessdiff.analyse.supply import Guard, Supply
+from harnessdiff.graph import terminal_names
+from harnessdiff.model.harness import Conductor, Device, Harness
+from harnessdiff.model.modification import Fact, Install, Modification, Value
+from harnessdiff.model.reference import Reference
+from harnessdiff.tables.loader import LIMIT_TABLE, conductor_limit_A, distance_m
+
+UNSUITABLE = frozenset({"solid_core", "house_wire", "mains_flex", "speaker_lead", "bell_wire"})
+
+
+def with_consequences(
+    reference: Reference,
+    before: Supply,
+    as_found: Harness,
+    modifications: tuple[Modification, ...],
+    installs: tuple[Install, ...],
+) -> tuple[Modification, ...]:
+    """The modifications, each with the facts that follow from the two networks.
+
+    Parameters
+    ----------
+    reference : Reference
+    before : Supply
+        What feeds what in the reference.
+    as_found : Harness
+    modifications : tuple of Modification
+    installs : tuple of Install
+
+    Returns
+    -------
+    tuple of Modification
+        In the same order.
+    """
+    analysis = _Analysis(reference, before, as_found)
+    facts = {number: [*one.facts] for number, one in enumerate(modifications)}
+    mates = {number: install.modifications for install in installs for number in install.modifications}
+    for number, one in enumerate(modifications):
+        facts[number] += analysis.place_facts(one)
+        facts[number] += analysis.supply_facts(one)
+        if one.kind == "wrong_rated_protection" or (one.kind == "bypass" and one.role == "changed"):
+            facts[number] += analysis.behind_a_changed_fuse(one)
+        if one.kind in ("thinner_conductor", "substituted_conductor"):
+            facts[number] += analysis.lead_facts(one.root)
+    for lead, number in _leads(analysis, modifications, installs):
+        around = [modifications[mate] for mate in mates.get(number, (number,))]
+        for fact in analysis.lead_facts(lead):
+            cause = analysis.cause_of(fact, modifications[number], around)
+            facts[modifications.index(cause)].append(fact)
+            routed = [one for one in modifications if one.kind == "routing" and one.root == lead]
+            for route in routed if fact.code in ("unprotected", "over_fused") else ():
+                facts[modifications.index(route)].append(fact)
+    return tuple(replace(one, facts=tuple(dict.fromkeys(facts[number]))) for number, one in enumerate(modifications))
+
+
+def _leads(
+    analysis: _Analysis, modifications: tuple[Modification, ...], installs: tuple[Install, ...]
+) -> Iterator[tuple[str, int]]:
+    """Added leads, each with the modification that answers for it: its own, or the first of its install."""
+    for number, one in enumerate(modifications):
+        if one.kind != "routing":
+            yield from ((added, number) for added in one.added if analysis.as_found.conductor(added) is not None)
+    for install in installs:
+        answering = [number for number in install.modifications if modifications[number].kind != "routing"]
+        answering.sort(key=lambda number: not analysis.feeds(modifications[number]))
+        for thing in install.shared if answering else ():
+            if analysis.as_found.conductor(thing) is not None:
+                yield thing, answering[0]
+
+
+class _Analysis:
+    """The two networks, and what can be said of elements in them."""
+
+    def __init__(self, reference: Reference, before: Supply, as_found: Harness) -> None:
+        self.reference = reference
+        self.as_found = as_found
+        self.supply = Supply(as_found, reference.vehicle.ground_polarity)
+        self.before = before
+
+    def cause_of(self, fact: Fact, own: Modification, around: list[Modification]) -> Modification:
+        """The modification of an install at which a missing or wrong protection comes from.
+
+        A lead that is fed through another joint of the same install is put right there.
+
+        Parameters
+        ----------
+        fact : Fact
+            About a lead beneath `own`.
+        own : Modification
+        around : list of Modification
+            Those of the install, `own` among them.
+
+        Returns
+        -------
+        Modification
+        """
+        if fact.code in ("unprotected", "far_end_fuse", "two_sources"):
+
+            def causes(one: Modification) -> bool:
+                return any(node in self.before.unguarded for node in self._nodes_before(one))
+        elif fact.code in ("over_fused", "over_fused_perhaps"):
+
+            def causes(one: Modification) -> bool:
+                return any(
+                    guard.name == fact.get("fuse")
+                    for node in self._nodes_before(one)
+                    for guard in self.before.guards.get(node, ())
+                )
+        else:
+            return own
+        if causes(own):
+            return own
+        return next((one for one in around if one.kind != "routing" and causes(one)), own)
+
+    def feeds(self, one: Modification) -> bool:
+        """Whether current comes in where a modification touches the reference."""
+        return any(node in self.before.fed for node in self._nodes_before(one))
+
+    def _nodes_before(self, one: Modification) -> Iterator[str]:
+        """Nodes of the reference's graph at which a modification touches."""
+        for node in one.nodes:
+            if node in self.before.graph:
+                yield node
+        for element in one.elements:
+            for pair in self.before.conductor_segments(element):
+                yield from pair
+
+    # -- where it is
+
+    def place_facts(self, one: Modification) -> Iterator[Fact]:
+        """What the place adds: wet by nature or as found."""
+        for zone_id in zones_of_modification(one, self.as_found):
+            zone = self.as_found.zone(zone_id)
+            if zone is not None and (zone.wet or zone.leaking):
+                yield Fact.of("wet_place", zone=zone.id)
+
+    # -- what feeds it
+
+    def supply_facts(self, one: Modification) -> Iterator[Fact]:
+        """Whether what it touches is live always, or when switched; and whether loose ends are."""
+        if one.kind in ("routing", "surroundings", "removed_part", "moved_part", "substituted_part"):
+            return
+        nodes = [node for node in one.nodes if node in self.supply.graph]
+        states = {self.supply.state_of(node) for node in nodes}
+        if "permanent" in states:
+            yield Fact.of("permanent_supply")
+        elif "switched" in states:
+            yield Fact.of("switched_supply")
+        if one.has("adds_load"):
+            yield from self._shares_protection(nodes)
+        for fact in one.facts:
+            if fact.code == "loose_end":
+                yield from self._loose_end(str(fact.get("lead")), fact.get("end"))
+        if one.kind == "open_circuit" and one.root not in self.reference.harness.by_id:
+            yield from self._cut_ends(one)
+
+    def _shares_protection(self, nodes: list[str]) -> Iterator[Fact]:
+        """What else hangs on the protection before an added load, and goes dead with it."""
+        names = {
+            guard.name
+            for node in nodes
+            if node not in self.supply.unguarded
+            for guard in self.supply.guards.get(node, ())
+            if guard.element in self.before.harness.by_id
+        }
+        for name in sorted(names):
+            loads = fed_by(self.before, name) if name in fuses_of(self.before.harness) else ()
+            if not loads:
+                behind = [node for node in nodes if any(one.name == name for one in self.supply.guards.get(node, ()))]
+                without = frozenset({name})
+                loads = tuple(load for node in behind for load in loads_from(self.supply, name, node, without))
+            others = tuple(sorted({load.device for load in loads if load.device in self.before.harness.by_id}))
+            if others:
+                yield Fact.of("shares_fuse", fuse=name, loads=others)
+
+    def _loose_end(self, lead_id: str, end: object) -> Iterator[Fact]:
+        lead = self.as_found.conductor(lead_id)
+        assert lead is not None
+        found_live = next((one.loose.live_in for one in lead.open_ends if one.end == end and one.loose), None)
+        node = f"{lead_id}#{end}"
+        state = self.supply.state_of(node) if node in self.supply.graph else "dead"
+        if found_live or (found_live is None and state != "dead"):
+            yield Fact.of(
+                "loose_end_live", lead=lead_id, end=str(end), by="seen" if found_live else "way of the wiring"
+            )
+        elif found_live is not None:
+            yield Fact.of("loose_end_dead", lead=lead_id, end=str(end))
+
+    def _cut_ends(self, one: Modification) -> Iterator[Fact]:
+        live = [node for node in one.nodes if node in self.supply.fed]
+        if live:
+            yield Fact.of("cut_end_live", nodes=tuple(live))
+
+    # -- leads
+
+    def lead_facts(self, lead_id: str) -> Iterator[Fact]:
+        """Protection of a lead, its size against its fuse, what it is made of, and whose it joins."""
+        lead = self.as_found.conductor(lead_id)
+        assert lead is not None
+        yield from _material_facts(lead)
+        segments = self.supply.conductor_segments(lead_id)
+        bare = [pair for pair in segments if set(pair) <= self.supply.unguarded]
+        if bare and not self._in_an_unfused_run(lead):
+            yield from self._unguarded(lead, len(bare), len(segments))
+        yield from self._over_fused(lead, [pair for pair in segments if pair not in bare])
+        yield from self._two_sources(lead)
+
+    def _in_an_unfused_run(self, lead: Conductor) -> bool:
+        """Whether a lead only continues a wire that the maker left unfused, such as a starter cable."""
+        for joint in self.as_found.targets(lead.id, "end_1", "end_2"):
+            for cut in self.as_found.subjects(joint, "side_1", "side_2"):
+                wires = self.as_found.targets(cut, "on")
+                if any(self._is_unfused(wire) for wire in wires):
+                    return True
+            if any(self._is_unfused(wire) for wire in self.as_found.subjects(joint, "end_1", "end_2")):
+                return True
+        return False
+
+    def _is_unfused(self, wire: str) -> bool:
+        return any(set(pair) <= self.before.unguarded for pair in self.before.conductor_segments(wire))
+
+    def _unguarded(self, lead: Conductor, bare: int, segments: int) -> Iterator[Fact]:
+        """A lead of which some or all has no protection between it and a source."""
+        fuses = [part for part in lead.inline if part.kind in ("fuse", "circuit_breaker")]
+        near = distance_m("protection_from_source")
+        if not fuses:
+            length = lead.length_m.high
+            if length is None or length > near or not self._ends_at_protection(lead):
+                yield Fact.of("unprotected", lead=lead.id, length_m=length)
+            return
+        distance = self._bare_length_m(lead, fuses[0].distance_m.high)
+        if bare == segments:
+            yield Fact.of("unprotected", lead=lead.id, length_m=lead.length_m.high)
+        elif distance is None or distance > near:
+            yield Fact.of("far_end_fuse", lead=lead.id, distance_m=distance, limit_m=near)
+
+    def _bare_length_m(self, lead: Conductor, distance: float | None) -> float | None:
+        """Length of lead before its first fuse, counted from the end that a source reaches unguarded. [m]"""
+        first, last = f"{lead.id}~0#1", f"{lead.id}~0#2"
+        from_end_2 = last in self.supply.unguarded and first not in self.supply.unguarded
+        if not from_end_2:
+            return distance
+        return None if distance is None or lead.length_m.high is None else lead.length_m.high - distance
+
+    def _ends_at_protection(self, lead: Conductor) -> bool:
+        """Whether a short lead runs to something that protects what follows."""
+        ends = self.as_found.targets(lead.id, "end_1", "end_2")
+        devices = (self.as_found.device(self.as_found.device_of(end)) for end in ends if ":" in end)
+        return any(one is not None and one.kind in ("fuse_slot", "circuit_breaker", "fusible_link") for one in devices)
+
+    def _over_fused(self, lead: Conductor, segments: list[tuple[str, str]]) -> Iterator[Fact]:
+        """A lead behind protection that is larger than its size allows."""
+        greatest: tuple[float, Guard] | None = None
+        own_fuse_is_near = self._own_fuse_is_near(lead)
+        for pair in segments:
+            for node in pair:
+                guards = self.supply.guards.get(node, ())
+                if own_fuse_is_near and all(guard.element != lead.id for guard in guards):
+                    continue
+                for guard in guards:
+                    rating = guard.rating_A.low
+                    if rating is not None and (greatest is None or rating > greatest[0]):
+                        greatest = (rating, guard)
+        if greatest is None:
+            return
+        rating, guard = greatest
+        largest, least = lead.size_mm2.high, lead.size_mm2.low
+        facts: dict[str, Value] = {"lead": lead.id, "fuse": guard.name, "rating_A": rating, "table": LIMIT_TABLE}
+        if largest is not None and rating > conductor_limit_A(largest):
+            yield Fact.of("over_fused", **facts, size_mm2=largest, limit_A=conductor_limit_A(largest))
+        elif least is None or rating > conductor_limit_A(least):
+            yield Fact.of("over_fused_perhaps", **facts, size_mm2=least)
+
+    def _own_fuse_is_near(self, lead: Conductor) -> bool:
+        """Whether a lead has a fuse of its own close enough to where it is joined."""
+        distances = [part.distance_m.high for part in lead.inline if part.kind in ("fuse", "circuit_breaker")]
+        return any(distance is not None and distance <= distance_m("protection_from_source") for distance in distances)
+
+    def _two_sources(self, lead: Conductor) -> Iterator[Fact]:
+        devices = self._between_sources.get(lead.id, ())
+        if any(device not in self.reference.harness.by_id for device in devices):
+            yield Fact.of("two_sources", lead=lead.id, devices=devices)
+
+    @cached_property
+    def _between_sources(self) -> dict[str, tuple[str, str]]:
+        return self.supply.between_sources()
+
+    # -- behind a fuse that is not the one it should be
+
+    def behind_a_changed_fuse(self, one: Modification) -> Iterator[Fact]:
+        """The thinnest wire behind a changed fuse, and how many loads hang on it."""
+        device = self.as_found.device(one.root)
+        slots = self.as_found.targets(one.root, "seat") or (one.root,)
+        if device is None or len(terminal_names(self.as_found, slots[0])) < 2:
+            return
+        behind = fed_by(self.before, slots[0]) if slots[0] in fuses_of(self.reference.harness) else ()
+        if behind:
+            yield Fact.of("shares_fuse", fuse=slots[0], loads=tuple(sorted({load.device for load in behind})))
+        thinnest = self._thinnest_behind(self.before, one.root)
+        rating = device.rating_A.low
+        if thinnest is None:
+            return
+        wire, size = thinnest
+        limit = conductor_limit_A(size)
+        if device.state == "slug":
+            yield Fact.of("unprotected", lead=wire, length_m=None)
+        elif rating is not None and rating > limit:
+            yield Fact.of(
+                "over_fused", lead=wire, fuse=slots[0], rating_A=rating, size_mm2=size, limit_A=limit, table=LIMIT_TABLE
+            )
+
+    def _thinnest_behind(self, supply: Supply, fuse: str) -> tuple[str, float] | None:
+        """The thinnest wire that this fuse is the last protection of."""
+        guarded = {node for node, guards in supply.guards.items() if any(guard.element == fuse for guard in guards)}
+        found = [
+            (wire.size_mm2.low, wire.id)
+            for wire in supply.harness.conductors()
+            if wire.size_mm2.low is not None
+            and any(set(pair) <= guarded for pair in supply.conductor_segments(wire.id))
+        ]
+        if not found:
+            return None
+        size, wire_id = min(found)
+        assert size is not None
+        return wire_id, size
+
+
+def _material_facts(lead: Conductor) -> Iterator[Fact]:
+    if lead.construction in UNSUITABLE:
+        yield Fact.of("unsuitable_conductor", lead=lead.id, sort=lead.construction)
+    elif lead.material in ("copper_clad_aluminium", "aluminium"):
+        yield Fact.of("unsuitable_conductor", lead=lead.id, sort=lead.material)
+    seen, claimed = lead.size_mm2.high, lead.size_claimed_mm2.low
+    if seen is not None and claimed is not None and claimed > seen:
+        yield Fact.of("size_claim_untrue", lead=lead.id, claimed_mm2=claimed, seen_mm2=seen)
+
+
+def zones_of_modification(one: Modification, as_found: Harness) -> tuple[str, ...]:
+    """Zones a modification lies in: those of its joints and root, else of the elements it touches."""
+    found: list[str] = [one.root] if as_found.zone(one.root) is not None else []
+    for element_id in (*one.joints, one.root):
+        zone = getattr(as_found.by_id.get(element_id), "zone", None)
+        if zone:
+            found.append(zone)
+    if not found and one.kind in ("routing", "lost_ground", "orphaned_lead"):
+        lead = as_found.conductor(one.root)
+        found = list(lead.zones) if lead is not None else []
+        found += [passage.zone for passage in lead.route if passage.zone] if lead is not None else []
+    if not found:
+        for element_id in one.elements:
+            element = as_found.by_id.get(element_id)
+            seats = [as_found.by_id.get(seat) for seat in as_found.targets(element_id, "seat")]
+            owner = as_found.by_id.get(as_found.device_of(element_id)) if ":" in element_id else None
+            for candidate in (element, owner, *seats):
+                if isinstance(candidate, Conductor):
+                    found += candidate.zones[:1]
+                elif isinstance(candidate, Device) and candidate.zone:
+                    found.append(candidate.zone)
+    return tuple(dict.fromkeys(found))

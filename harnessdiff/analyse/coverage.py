@@ -1,0 +1,58 @@
+"""What was looked at and what was not, zone by zone and circuit by circuit."""
+
+from __future__ import annotations
+
+from harnessdiff.model.findings import CircuitSeen, Coverage, ZoneSeen
+from harnessdiff.model.reference import Reference
+from harnessdiff.model.survey import Scope
+
+
+def coverage_of(reference: Reference, scope: Scope, seen: frozenset[str]) -> Coverage:
+    """The coverage of a survey.
+
+    Parameters
+    ----------
+    reference : Reference
+    scope : Scope
+        What the survey says was looked at, not opened and out of scope.
+    seen : frozenset of str
+        Ids of the elements that count as looked at.
+
+    Returns
+    -------
+    Coverage
+        Zones and circuits in the reference's order.
+    """
+    not_opened = {place.zone: place.because for place in scope.not_opened if place.zone}
+    barred = {place.zone: place.because for place in scope.out_of_scope if place.zone}
+    looked = {place.zone for place in scope.looked_at if place.zone}
+    zones = []
+    for zone in reference.harness.zones():
+        if zone.id in barred:
+            status, because = "out_of_scope", barred[zone.id]
+        elif zone.id in not_opened:
+            status, because = "not_opened", not_opened[zone.id]
+        elif scope.everything or zone.id in looked:
+            status, because = "looked_at", None
+        else:
+            status, because = "not_inspected", None
+        zones.append(ZoneSeen(id=zone.id, name=zone.name, status=status, because=because))
+    wires: dict[str, list[str]] = {}
+    for wire in reference.harness.conductors():
+        if wire.circuit:
+            wires.setdefault(wire.circuit, []).append(wire.id)
+    circuits = [
+        CircuitSeen(
+            id=circuit.id,
+            name=circuit.name,
+            wires_seen=sum(wire in seen for wire in wires.get(circuit.id, ())),
+            wires=len(wires.get(circuit.id, ())),
+        )
+        for circuit in reference.circuits
+    ]
+    return Coverage(
+        zones=tuple(zones),
+        circuits=tuple(circuits),
+        elements_seen=len(seen),
+        elements=len(reference.harness.elements),
+    )

@@ -1,0 +1,294 @@
+"""What feeds every node of a harness: from which sources, through which protection, always or switched."""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any
+
+import networkx as nx
+
+from harnessdiff.graph import (
+    CONDUCTING,
+    PROTECTIVE,
+    diode_passes,
+    ground_nodes,
+    harness_graph,
+    holds_at_rest,
+    nets,
+    poles,
+    slot_of,
+    spread,
+)
+from harnessdiff.model.harness import Device, Harness, Inline
+from harnessdiff.model.parts import Link, Output
+from harnessdiff.model.quantity import UNKNOWN, Quantity
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Guard:
+    """A fuse, breaker or limited output that stands between a source and a node.
+
+    `element` is the fuse, or the lead whose in-line fuse it is; `name` is what a person looks for
+    (the slot, or the lead's in-line fuse).
+    """
+
+    element: str
+    name: str
+    rating_A: Quantity
+
+
+LIMITED_SOURCES = frozenset({"converter", "solar_regulator"})
+"""Sources that limit their own current, so that their limit protects what they feed."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Pole:
+    """A pole of a source that is not ground."""
+
+    node: str
+    device: str
+    needs_engine: bool
+    limit_A: Quantity
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Way:
+    """A way from one block to another, over a protective device or a diode."""
+
+    near: str
+    far: str
+    guard: Guard | None
+
+
+DIRECTED_OR_PROTECTIVE = PROTECTIVE | {"diode"}
+
+
+class Supply:
+    """Answers, for one harness, where every node gets its current from.
+
+    Only the way in which things are joined counts, not how much current flows: a switch may be
+    closed, a load does not pass current on.
+
+    Parameters
+    ----------
+    harness : Harness
+    polarity : str or None
+        ``positive`` where the battery's plus is on the body.
+    """
+
+    def __init__(self, harness: Harness, polarity: str | None = None) -> None:
+        self.harness = harness
+        self.polarity = polarity
+        self.graph: nx.MultiGraph[str] = harness_graph(harness)
+        self.net_of = nets(self.graph)
+        self.ground = ground_nodes(self.graph, harness, self.net_of, polarity)
+        self.sources = self._sources()
+        self._block_of, self._ways = self._blocks()
+        live = self.hot_poles()
+        self.unguarded = self._nodes(self._blocks_reached(self.hot_poles(limited=False), protected=False))
+        self.fed = self._nodes(self._blocks_reached(live, protected=True))
+        self.always_fed = frozenset(self._reach_at_rest(self.hot_poles(engine_off=True)))
+        self.guards = self._guards()
+
+    def _sources(self) -> tuple[_Pole, ...]:
+        """Live poles of all sources."""
+        live, _ = poles(self.graph, self.harness, self.polarity)
+        found = set()
+        for one, other, edge in self.graph.edges(data=True):
+            if edge["kind"] != "source":
+                continue
+            device = self.harness.device(edge["element"])
+            assert device is not None
+            needs_engine = not holds_at_rest(edge["part"].when, device)
+            limit = edge["part"].limit_A if edge["part"].model in LIMITED_SOURCES else UNKNOWN
+            found |= {
+                _Pole(node=node, device=device.id, needs_engine=needs_engine, limit_A=limit)
+                for node in (one, other)
+                if node in live
+            }
+        return tuple(sorted(found, key=lambda pole: (pole.node, pole.device)))
+
+    def hot_poles(self, *, engine_off: bool = False, of: str | None = None, limited: bool = True) -> tuple[str, ...]:
+        """Nodes of the sources' poles that are not ground.
+
+        Parameters
+        ----------
+        engine_off : bool
+            Leave out sources that feed only with the engine turning.
+        of : str, optional
+            Only the poles of this device.
+        limited : bool
+            Whether sources that limit their own current count.
+        """
+        return tuple(
+            pole.node
+            for pole in self.sources
+            if not (engine_off and pole.needs_engine)
+            and of in (None, pole.device)
+            and (limited or not pole.limit_A.known)
+        )
+
+    # Nodes that unprotected conducting edges join are one block. Between blocks there are only
+    # fuses, outputs and diodes, few enough to be walked once for each of them.
+
+    def _blocks(self) -> tuple[dict[str, str], list[_Way]]:
+        """Block of every node that is not ground, and the ways from block to block."""
+        joined: nx.Graph[str] = nx.Graph()
+        joined.add_nodes_from(node for node in self.graph if node not in self.ground)
+        crossing = []
+        for one, other, edge in self.graph.edges(data=True):
+            if edge["kind"] not in CONDUCTING or one in self.ground or other in self.ground:
+                continue
+            if edge["kind"] in DIRECTED_OR_PROTECTIVE:
+                crossing.append((one, other, edge))
+            else:
+                joined.add_edge(one, other)
+        block_of: dict[str, str] = {}
+        for component in nx.connected_components(joined):
+            block_of.update(dict.fromkeys(component, min(component)))
+        ways = []
+        for one, other, edge in crossing:
+            for near, far in ((one, other), (other, one)):
+                if edge["kind"] == "diode" and not diode_passes(edge, self.harness, near):
+                    continue
+                if edge["kind"] == "output" and near != self._feed_of(edge):
+                    continue
+                guard = self._guard(edge) if edge["kind"] in PROTECTIVE else None
+                ways.append(_Way(near=block_of[near], far=block_of[far], guard=guard))
+        return block_of, ways
+
+    def _blocks_reached(
+        self, starts: Iterable[str], *, protected: bool, without: Guard | None = None
+    ) -> frozenset[str]:
+        """Blocks that current reaches from nodes, over protection or not, without one protective device."""
+        reached = {self._block_of[node] for node in starts if node in self._block_of}
+        front = list(reached)
+        while front:
+            block = front.pop()
+            for way in self._ways_from.get(block, ()):
+                passes = way.guard is None or (protected and way.guard != without)
+                if passes and way.far not in reached:
+                    reached.add(way.far)
+                    front.append(way.far)
+        return frozenset(reached)
+
+    @cached_property
+    def _ways_from(self) -> dict[str, list[_Way]]:
+        found: dict[str, list[_Way]] = {}
+        for way in self._ways:
+            found.setdefault(way.near, []).append(way)
+        return found
+
+    def _nodes(self, blocks: frozenset[str]) -> frozenset[str]:
+        return frozenset(node for node, block in self._block_of.items() if block in blocks)
+
+    def _guards(self) -> dict[str, tuple[Guard, ...]]:
+        """For every node that protection feeds: the last protective devices on the ways to it."""
+        of_block: dict[str, set[Guard]] = {}
+        for pole in self.sources:
+            if pole.limit_A.known:
+                guard = Guard(element=pole.device, name=pole.device, rating_A=pole.limit_A)
+                for block in self._blocks_reached((pole.node,), protected=False):
+                    of_block.setdefault(block, set()).add(guard)
+        live = self.hot_poles()
+        for way in self._ways:
+            if way.guard is None or way.near not in self._blocks_reached(live, protected=True, without=way.guard):
+                continue
+            for block in self._blocks_reached((way.far,), protected=False):
+                of_block.setdefault(block, set()).add(way.guard)
+        ordered = {
+            block: tuple(sorted(guards, key=lambda one: (one.element, one.name))) for block, guards in of_block.items()
+        }
+        return {node: ordered[block] for node, block in self._block_of.items() if block in ordered}
+
+    def _reach_at_rest(self, starts: tuple[str, ...]) -> dict[str, int]:
+        """Nodes that are live with every switch at rest and no coil pulled in."""
+
+        def passes(edge: dict[str, Any], one: str, other: str) -> bool:
+            return (
+                edge["kind"] in CONDUCTING
+                and other not in self.ground
+                and (edge["kind"] != "diode" or diode_passes(edge, self.harness, one))
+                and self._closed_at_rest(edge)
+            )
+
+        return spread(self.graph, starts, passes)
+
+    def _closed_at_rest(self, edge: Mapping[str, Any]) -> bool:
+        part = edge["part"]
+        if isinstance(part, Inline):
+            return part.kind not in ("switch", "relay_contact")
+        if isinstance(part, (Link, Output)):
+            device = self.harness.device(edge["element"])
+            return device is not None and holds_at_rest(part.when, device)
+        return True
+
+    def _feed_of(self, edge: Mapping[str, Any]) -> str:
+        return f"{slot_of(self.harness, edge['element'])}:{edge['part'].between[0]}"
+
+    def _guard(self, edge: Mapping[str, Any]) -> Guard:
+        element = edge["element"]
+        if isinstance(edge["part"], Inline):
+            return Guard(element=element, name=f"in-line fuse of {element}", rating_A=edge["part"].rating_A)
+        if isinstance(edge["part"], Output):
+            return Guard(element=element, name=slot_of(self.harness, element), rating_A=edge["part"].limit_A)
+        device = self.harness.device(element)
+        rating = device.rating_A if isinstance(device, Device) else UNKNOWN
+        return Guard(element=element, name=slot_of(self.harness, element), rating_A=rating)
+
+    def between_sources(self) -> dict[str, tuple[str, str]]:
+        """Elements on the only way from one battery to another, with the two.
+
+        Returns
+        -------
+        dict
+            Element to the two sources; without it neither would feed the other's side.
+        """
+        open_ways: nx.MultiGraph[str] = nx.MultiGraph()
+        open_ways.add_edges_from(
+            (one, other, {"element": edge["element"]})
+            for one, other, edge in self.graph.edges(data=True)
+            if edge["kind"] in CONDUCTING and one not in self.ground and other not in self.ground
+        )
+        batteries = [pole for pole in self.sources if not pole.needs_engine]
+        found: dict[str, tuple[str, str]] = {}
+        for one, other in itertools.combinations(batteries, 2):
+            if one.device == other.device or not {one.node, other.node} <= set(open_ways):
+                continue
+            if not nx.has_path(open_ways, one.node, other.node):
+                continue
+            way = nx.shortest_path(open_ways, one.node, other.node)
+            elements = {
+                edge["element"] for pair in itertools.pairwise(way) for edge in open_ways[pair[0]][pair[1]].values()
+            }
+            for element in sorted(elements):
+                rest = nx.subgraph_view(open_ways, filter_edge=_not_of(open_ways, element))
+                if not nx.has_path(rest, one.node, other.node):
+                    found[element] = (one.device, other.device)
+        return found
+
+    def state_of(self, node: str) -> str:
+        """``permanent``, ``switched`` or ``dead``: what is known of a node from the way things are joined."""
+        if node in self.always_fed:
+            return "permanent"
+        return "switched" if node in self.fed else "dead"
+
+    def conductor_segments(self, conductor: str) -> list[tuple[str, str]]:
+        """The pieces of a conductor, each by the nodes it lies between."""
+        return self._segments.get(conductor, [])
+
+    @cached_property
+    def _segments(self) -> dict[str, list[tuple[str, str]]]:
+        found: dict[str, list[tuple[str, str]]] = {}
+        for one, other, edge in self.graph.edges(data=True):
+            if edge["kind"] == "conductor":
+                found.setdefault(edge["element"], []).append((one, other))
+        return found
+
+
+def _not_of(graph: nx.MultiGraph[str], element: str) -> Callable[[str, str, int], bool]:
+    """A filter that leaves out the edges of one element."""
+    return lambda one, other, key: bool(graph.edges[one, other, key]["element"] != element)

@@ -1,0 +1,1 @@
+"""From modifications and what follows from them to a level, with reasons."""

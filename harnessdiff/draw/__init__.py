@@ -1,0 +1,1 @@
+"""From findings to sheets: what to show, where it goes, and how it looks."""

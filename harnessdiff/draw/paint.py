@@ -1,0 +1,161 @@
+"""Paints a scene that was laid out."""
+
+from __future__ import annotations
+
+from lxml import etree
+
+from harnessdiff.draw.layout import Layout, Way
+from harnessdiff.draw.measure import (
+    FLAG_HEIGHT,
+    FLAG_PAD,
+    FLAG_SIZE,
+    LABEL_LEADING,
+    LABEL_SIZE,
+    LINE_CLEARANCE,
+    LINE_LEADING,
+    LINE_SIZE,
+    Box,
+    box_of,
+    flag_width,
+    flag_words,
+    joins_below,
+    joints_with_leads_below,
+    label_box,
+    label_lines,
+    symbol_size,
+)
+from harnessdiff.draw.scene import Flag, Line, Mark, Scene
+from harnessdiff.draw.svg import add, path_of, write
+from harnessdiff.draw.symbols import draw_symbol
+from harnessdiff.model.harness import Colour
+from harnessdiff.tables.loader import screen_colours
+
+LEVEL_FILL = {
+    "High": ("#8f1414", True), "Serious": ("#a84a05", True), "Medium": ("#f4d35e", False),
+    "Low": ("#dfe3e8", False), "acceptable": ("#ffffff", False),
+}  # fmt: skip
+"""Fill of a level's flag, and whether it is dark, so that its text is white."""
+DARK = frozenset({"BK", "BN", "BU", "VT"})
+SLANT = 0.72
+UNKNOWN_COLOUR = "#b9bcc2"
+
+
+def paint_scene(parent: etree._Element, scene: Scene, layout: Layout) -> None:
+    """Paint lines first, then marks, so that no line runs over a symbol or a flag.
+
+    Parameters
+    ----------
+    parent : Element
+        The group to paint into.
+    scene : Scene
+    layout : Layout
+    """
+    below = joints_with_leads_below(scene)
+    lines = add(parent, "g", class_="lines")
+    labels = add(parent, "g", class_="labels")
+    for line, way in zip(scene.lines, layout.ways, strict=True):
+        points = _to_symbols(scene, layout, line, way, below)
+        _paint_line(lines, line, points)
+        if way.label_at is not None:
+            _paint_line_label(labels, line, way.label_at)
+    marks = add(parent, "g", class_="marks")
+    for mark in scene.marks.values():
+        _paint_mark(marks, mark, layout.middles[mark.id], box_of(mark, leads_below=mark.id in below))
+
+
+def _symbol_middle(box: Box, middle: tuple[float, float]) -> tuple[float, float]:
+    """Where a mark's symbol is, given the middle of its box."""
+    return middle[0], middle[1] - box.height / 2 + box.above + box.middle / 2
+
+
+def _to_symbols(
+    scene: Scene, layout: Layout, line: Line, way: Way, below: frozenset[str]
+) -> tuple[tuple[float, float], ...]:
+    """The way of a line, drawn on from the boxes of its two marks to their symbols."""
+    points = list(way.points)
+    for mark_id, place in ((line.start, 0), (line.end, -1)):
+        mark = scene.marks[mark_id]
+        x, y = _symbol_middle(box_of(mark, leads_below=mark_id in below), layout.middles[mark_id])
+        half = symbol_size(mark)[0] / 2 - 1
+        if joins_below(scene, line, mark_id):
+            # From the lower side of the ring, so that a lead is told from the wire it was joined to.
+            half, y = half * SLANT, y + half * SLANT
+        edge = (x + half, y) if place == 0 else (x - half, y)
+        reached = points[place]
+        third = ((edge[0] * 2 + reached[0]) / 3, (edge[1] * 2 + reached[1]) / 3)
+        two_thirds = ((edge[0] + reached[0] * 2) / 3, (edge[1] + reached[1] * 2) / 3)
+        points = [edge, third, two_thirds, *points] if place == 0 else [*points, two_thirds, third, edge]
+    return tuple(points)
+
+
+def _screen(letters: str | None) -> str:
+    return screen_colours().get(letters or "", UNKNOWN_COLOUR)
+
+
+def _paint_line(parent: etree._Element, line: Line, points: tuple[tuple[float, float], ...]) -> None:
+    d = path_of(points)
+    if line.style == "folded":
+        add(parent, "path", d=d, class_="folded")
+    elif line.style == "contact":
+        add(parent, "path", d=d, class_="touch")
+    elif line.style == "lead":
+        add(parent, "path", d=d, class_="lead-edge")
+        add(parent, "path", d=d, class_="lead-core", stroke=_base(line.colour))
+        dark = line.colour is not None and line.colour.base in DARK
+        add(parent, "path", d=d, class_="lead-hatch on-dark" if dark else "lead-hatch")
+        _ticks(parent, d, line.colour, "lead-tick")
+    else:
+        gone = " gone" if line.style == "gone" else ""
+        add(parent, "path", d=d, class_=f"wire-edge{gone}")
+        add(parent, "path", d=d, class_=f"wire-core{gone}", stroke=_base(line.colour))
+        _ticks(parent, d, line.colour, "wire-tick")
+
+
+def _base(colour: Colour | None) -> str:
+    return _screen(colour.base if colour else None)
+
+
+def _ticks(parent: etree._Element, d: str, colour: Colour | None, kind: str) -> None:
+    """Cross-ticks in the colour of the tracer."""
+    if colour is not None and colour.tracer is not None:
+        add(parent, "path", d=d, class_=f"{kind}-edge")
+        add(parent, "path", d=d, class_=kind, stroke=_screen(colour.tracer))
+
+
+def _paint_line_label(parent: etree._Element, line: Line, at: tuple[float, float]) -> None:
+    width, height = label_box(line)
+    if not line.label:
+        return
+    top = at[1] - height / 2
+    add(parent, "rect", x=at[0] - width / 2 + 2, y=top, width=width - 4, height=height - LINE_CLEARANCE, class_="plate")
+    for number, text in enumerate(line.label):
+        weight = "bold" if number == 0 and line.style != "folded" else None
+        write(
+            parent, text, at[0], top + LINE_LEADING * (number + 0.8),
+            class_="line-label", font_size=LINE_SIZE, font_weight=weight,
+        )  # fmt: skip
+
+
+def _paint_mark(parent: etree._Element, mark: Mark, middle: tuple[float, float], box: Box) -> None:
+    top = middle[1] - box.height / 2
+    group = add(parent, "g", class_="mark")
+    x, y = _symbol_middle(box, middle)
+    for number, flag in enumerate(mark.flags):
+        paint_flag(group, flag, middle[0] - flag_width(flag) / 2, top + number * (FLAG_HEIGHT + 2))
+    if mark.flags:
+        add(group, "path", d=f"M{x:g} {top + box.above - 3:g}V{y - symbol_size(mark)[1] / 2:g}", class_="pole")
+    draw_symbol(group, mark.symbol, x, y, added=mark.added, gone=mark.gone)
+    for number, (text, weight) in enumerate(label_lines(mark)):
+        write(
+            group, text, middle[0], top + box.above + box.middle + box.leads + LABEL_LEADING * (number + 0.82),
+            class_="label", font_size=LABEL_SIZE, font_weight="bold" if weight == 700 else None,
+        )  # fmt: skip
+
+
+def paint_flag(parent: etree._Element, flag: Flag, x: float, y: float) -> None:
+    """A flag: the number of the finding and its level in words."""
+    fill, dark = LEVEL_FILL[flag.outcome]
+    width = flag_width(flag)
+    add(parent, "rect", x=x, y=y, width=width, height=FLAG_HEIGHT, rx=2.0, class_="flag", fill=fill)
+    write(parent, flag_words(flag), x + FLAG_PAD, y + 13.6, class_="flag-text on-dark" if dark else "flag-text",
+          font_size=FLAG_SIZE)  # fmt: skip

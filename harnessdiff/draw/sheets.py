@@ -1,0 +1,251 @@
+"""The sheets of a case: an overview, one for every install, and those for single changes."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from lxml import etree
+
+from harnessdiff.draw.layout import Layout, dot_source, laid_out
+from harnessdiff.draw.neighbourhood import Neighbourhood
+from harnessdiff.draw.overview import paint_overview
+from harnessdiff.draw.page import (
+    BLOCK_HEIGHT,
+    BODY_TOP,
+    LYING,
+    MARGIN,
+    UPRIGHT,
+    Format,
+    cautions_height,
+    legend_height,
+    list_height,
+    new_page,
+    paint_cautions,
+    paint_legend,
+    paint_list,
+)
+from harnessdiff.draw.paint import paint_scene
+from harnessdiff.draw.scene import Scene
+from harnessdiff.draw.svg import add
+from harnessdiff.draw.text import font_faces
+from harnessdiff.model.findings import Finding, Findings
+from harnessdiff.model.harness import Harness
+from harnessdiff.model.reference import Reference
+from harnessdiff.words import Describer, install_words
+
+MOST_ON_A_SHEET = 6
+LEAST_SCALE = 0.8
+GAP = 12.0
+BELOW = BLOCK_HEIGHT + MARGIN + GAP
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sheet:
+    """A sheet: its name, title, width [px], SVG, the DOT it was laid out from, and its findings' numbers."""
+
+    name: str
+    title: str
+    width: float
+    svg: str
+    dot: str
+    findings: tuple[int, ...]
+
+
+@dataclass(slots=True, kw_only=True)
+class _Plan:
+    """A sheet to be: its findings, what they share, and its scene."""
+
+    title: str
+    subtitle: str
+    findings: tuple[Finding, ...]
+    shared: tuple[str, ...]
+    scene: Scene
+    name: str = ""
+
+
+def sheets_of(reference: Reference, as_found: Harness, findings: Findings) -> tuple[Sheet, ...]:
+    """Draw a case.
+
+    Parameters
+    ----------
+    reference : Reference
+    as_found : Harness
+    findings : Findings
+
+    Returns
+    -------
+    tuple of Sheet
+        The overview first. Every finding is on exactly one of the others.
+
+    Raises
+    ------
+    LayoutError
+        If the layout engine fails.
+    """
+    around = Neighbourhood(reference, as_found)
+    describer = Describer(reference, as_found)
+    plans, layouts = _planned(around, describer, findings)
+    for number, plan in enumerate(plans, start=1):
+        plan.name = f"sheet-{number + 1:02d}"
+    places = {
+        finding.number: f"sheet {number}" for number, plan in enumerate(plans, start=2) for finding in plan.findings
+    }
+    total = len(plans) + 1
+    title = "Overview: where to look"
+    subtitle = findings.survey_title or findings.reference_title
+    # Painted twice: the first time tells how high the page has to be.
+    end = paint_overview(etree.Element("svg"), findings, describer, places)
+    overview = new_page(UPRIGHT, end + BELOW, title, findings, 1, total, subtitle)
+    paint_overview(overview, findings, describer, places)
+    roots = [overview]
+    for number, (plan, layout) in enumerate(zip(plans, layouts, strict=True), start=2):
+        roots.append(_page(plan, layout, describer, findings, number, total))
+    texts = _texts(roots)
+    widths = [float(root.get("width") or 0) for root in roots]
+    first = Sheet(name="sheet-01-overview", title=title, width=widths[0], svg=texts[0], dot="", findings=())
+    return (
+        first,
+        *(
+            Sheet(
+                name=plan.name,
+                title=plan.title,
+                width=width,
+                svg=text,
+                dot=dot_source(plan.scene),
+                findings=tuple(finding.number for finding in plan.findings),
+            )
+            for plan, width, text in zip(plans, widths[1:], texts[1:], strict=True)
+        ),
+    )
+
+
+def _planned(around: Neighbourhood, describer: Describer, findings: Findings) -> tuple[list[_Plan], list[Layout]]:
+    """Plans that fit their page: a sheet that would be too small to read is split and laid out again."""
+    waiting = [
+        _plan(around, title, subtitle, chunk, shared)
+        for title, subtitle, group, shared in _groups(findings)
+        for chunk in _chunks(group, MOST_ON_A_SHEET)
+    ]
+    order: dict[int, tuple[int, ...]] = {id(plan): (number,) for number, plan in enumerate(waiting)}
+    done: list[tuple[tuple[int, ...], _Plan, Layout]] = []
+    while waiting:
+        again = []
+        for plan, layout in zip(waiting, laid_out([plan.scene for plan in waiting]), strict=True):
+            place = order[id(plan)]
+            form = _format(plan, layout, describer)
+            if _scale(plan, layout, describer, form) >= LEAST_SCALE or len(plan.findings) == 1:
+                done.append((place, plan, layout))
+                continue
+            for part, half in enumerate(_chunks(plan.findings, (len(plan.findings) + 1) // 2)):
+                piece = _plan(around, plan.title, plan.subtitle, half, plan.shared)
+                order[id(piece)] = (*place, part)
+                again.append(piece)
+        waiting = again
+    done.sort(key=lambda one: one[0])
+    return [plan for _, plan, _ in done], [layout for _, _, layout in done]
+
+
+def _groups(findings: Findings) -> list[tuple[str, str, tuple[Finding, ...], tuple[str, ...]]]:
+    """Findings that are drawn together: title, subtitle, findings, shared elements."""
+    by_number = {finding.number: finding for finding in findings.findings}
+    groups = []
+    single = set(by_number)
+    for install in findings.installs:
+        if len(install.findings) < 2:
+            continue
+        single -= set(install.findings)
+        words = install_words(install) or "consistent with no usual sort of install"
+        tie = f"; tied together by the kit {', '.join(install.evidence)}" if install.evidence else ""
+        members = _by_place([by_number[number] for number in install.findings])
+        groups.append((f"Install {install.number}", words + tie, members, install.shared))
+    if single:
+        members = tuple(by_number[number] for number in sorted(single))
+        shared = tuple(
+            one for install in findings.installs if set(install.findings) <= single for one in install.shared
+        )
+        groups.append(("Single changes", "each stands by itself", members, shared))
+    return groups
+
+
+def _by_place(findings: list[Finding]) -> tuple[Finding, ...]:
+    """Findings of one place side by side, so that a sheet is carried to one place.
+
+    An unsafe route stands by the finding that its lead belongs to.
+    """
+    owners = {
+        added: finding for finding in findings if finding.kind != "routing" for added in finding.modification.added
+    }
+
+    def place(finding: Finding) -> tuple[tuple[str, ...], int]:
+        owner = owners.get(finding.modification.root, finding) if finding.kind == "routing" else finding
+        return (owner.zones[:1], owner.number)
+
+    return tuple(sorted(findings, key=place))
+
+
+def _chunks(findings: tuple[Finding, ...], most: int) -> list[tuple[Finding, ...]]:
+    """Findings in groups of about the same size, at most `most`."""
+    count = -(-len(findings) // most)
+    size = -(-len(findings) // count)
+    return [findings[start : start + size] for start in range(0, len(findings), size)]
+
+
+def _plan(
+    around: Neighbourhood, title: str, subtitle: str, findings: tuple[Finding, ...], shared: tuple[str, ...]
+) -> _Plan:
+    return _Plan(title=title, subtitle=subtitle, findings=findings, shared=shared, scene=around.scene(findings, shared))
+
+
+def _cautions(plan: _Plan) -> list[str]:
+    found = dict.fromkeys(code for finding in plan.findings for code in finding.cautions)
+    return list(found)
+
+
+def _rest(plan: _Plan, describer: Describer, page: Format) -> float:
+    """Height of everything but the drawing. [px]"""
+    below = list_height(plan.findings, describer, page) + legend_height(plan.scene, page)
+    return BODY_TOP + GAP + below + GAP + cautions_height(_cautions(plan), page) + BLOCK_HEIGHT + MARGIN
+
+
+def _scale(plan: _Plan, layout: Layout, describer: Describer, page: Format) -> float:
+    room = page.height - _rest(plan, describer, page)
+    return min(1.0, page.inner / max(layout.width, 1), room / max(layout.height, 1))
+
+
+def _format(plan: _Plan, layout: Layout, describer: Describer) -> Format:
+    """The page that shows the drawing larger; upright where both do as well."""
+    upright, lying = (_scale(plan, layout, describer, page) for page in (UPRIGHT, LYING))
+    return LYING if lying > upright + 0.02 else UPRIGHT
+
+
+def _page(
+    plan: _Plan, layout: Layout, describer: Describer, findings: Findings, number: int, total: int
+) -> etree._Element:
+    """A sheet: the drawing, and below it the list, the legend and the cautions."""
+    form = _format(plan, layout, describer)
+    scale = _scale(plan, layout, describer, form)
+    height = layout.height * scale + _rest(plan, describer, form)
+    page = new_page(form, height, plan.title, findings, number, total, plan.subtitle)
+    left = MARGIN + (form.inner - layout.width * scale) / 2
+    drawing = add(page, "g", transform=f"translate({left:.2f} {BODY_TOP:g}) scale({scale:.4f})", class_="drawing")
+    paint_scene(drawing, plan.scene, layout)
+    top = BODY_TOP + layout.height * scale + GAP
+    paint_list(page, plan.findings, describer, form, top)
+    top += list_height(plan.findings, describer, form)
+    paint_legend(page, plan.scene, form, top)
+    top += legend_height(plan.scene, form)
+    paint_cautions(page, _cautions(plan), form, top)
+    return page
+
+
+def _texts(roots: Sequence[etree._Element]) -> list[str]:
+    """The pages as text, each with the glyphs that the sheets use."""
+    used = sorted({character for root in roots for text in root.itertext() for character in str(text)})
+    faces = font_faces("".join(character for character in used if character.isprintable()))
+    found = []
+    for root in roots:
+        style = next(child for child in root if str(child.tag).endswith("style"))
+        style.text = f"{faces}{style.text}"
+        found.append(etree.tostring(root, encoding="unicode") + "\n")
+    return found

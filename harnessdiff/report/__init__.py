@@ -1,0 +1,1 @@
+"""Results as documents: findings as JSON, and the list a person reads."""

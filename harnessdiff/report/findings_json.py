@@ -1,0 +1,188 @@
+"""Findings as the JSON document that ``findings.schema.json`` describes."""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+
+from harnessdiff.model.canonical import plain
+from harnessdiff.model.edit import Added, Attached, Changed, Detached, Edit, Removed, edit_key
+from harnessdiff.model.findings import Finding, Findings, FlaggedJoint
+from harnessdiff.model.modification import Fact
+from harnessdiff.model.rating import ACCEPTABLE, LEVELS, Mechanism
+
+
+def findings_document(findings: Findings) -> dict[str, Any]:
+    """The findings as data.
+
+    Parameters
+    ----------
+    findings : Findings
+
+    Returns
+    -------
+    dict
+        Valid by ``findings.schema.json``; the same for the same findings.
+    """
+    places = {edit_key(edit): place for place, edit in enumerate(findings.edits)}
+    counts = dict.fromkeys((ACCEPTABLE, *LEVELS), 0)
+    for finding in findings.findings:
+        counts[finding.rating.worst] += 1
+    return _without_nothing(
+        {
+            "format": "harnessdiff findings",
+            "version": "1.0",
+            "program": findings.program,
+            "invented": findings.invented or None,
+            "inputs": {
+                "reference": _without_nothing(
+                    {
+                        "id": findings.reference_id,
+                        "title": findings.reference_title,
+                        "sha256": findings.reference_sha256,
+                    }
+                ),
+                "survey": _without_nothing({"title": findings.survey_title, "sha256": findings.survey_sha256}),
+            },
+            "vehicle": plain(findings.vehicle),
+            "visits": plain(findings.visits),
+            "purpose": findings.purpose,
+            "summary": counts,
+            "findings": [_finding(finding, places) for finding in findings.findings],
+            "installs": [plain(install) | _lists(install) for install in findings.installs],
+            "coverage": plain(findings.coverage) | {"zones": plain(findings.coverage.zones)},
+            "edits": [_edit(edit) for edit in findings.edits],
+            "not_resolved": plain(findings.plain),
+            "recorded": [{"of": []} | plain(one) for one in findings.recorded],
+            "complaint": plain(findings.complaint) or None,
+            "history": plain(findings.history) or None,
+            "pre_existing_faults": plain(findings.pre_existing_faults) or None,
+            "readings": plain(findings.readings) or None,
+            "photographs": plain(findings.photographs) or None,
+            "codes_saved": findings.codes_saved,
+            "complete": findings.complete,
+            "remarks": list(findings.notes),
+        }
+    )
+
+
+def findings_text(findings: Findings) -> str:
+    """The document as text, one line for each finding, edit and other entry of a list."""
+    document = findings_document(findings)
+    lines = []
+    for name, value in document.items():
+        if isinstance(value, list) and value:
+            entries = ",\n".join("    " + _compact(entry) for entry in value)
+            lines.append(f"  {json.dumps(name)}: [\n{entries}\n  ]")
+        else:
+            lines.append(f"  {json.dumps(name)}: {_compact(value)}")
+    return "{\n" + ",\n".join(lines) + "\n}\n"
+
+
+def _compact(value: Any) -> str:
+    return json.dumps(value, ensure_ascii=False)
+
+
+def _without_nothing(members: dict[str, Any]) -> dict[str, Any]:
+    return {name: value for name, value in members.items() if value is not None}
+
+
+def _lists(install: Any) -> dict[str, Any]:
+    """Lists that are always there, even where they are empty."""
+    return {
+        "shared": list(install.shared),
+        "devices": list(install.devices),
+        "functions": list(install.functions),
+        "consistent_with": [
+            {"install": one.install, "functions": list(one.functions), "devices": list(one.devices)}
+            for one in install.consistent_with
+        ],
+    }
+
+
+def _finding(finding: Finding, places: dict[tuple[str, ...], int]) -> dict[str, Any]:
+    modification, rating = finding.modification, finding.rating
+    return _without_nothing(
+        {
+            "id": finding.id,
+            "number": finding.number,
+            "kind": finding.kind,
+            "role": modification.role,
+            "origin": finding.origin,
+            "state": finding.state,
+            "install": finding.install,
+            "best": rating.best,
+            "worst": rating.worst,
+            "mechanisms": [_mechanism(one) for one in rating.mechanisms] or None,
+            "beside": list(rating.beside) or None,
+            "root": modification.root,
+            "elements": list(modification.elements),
+            "added": list(modification.added),
+            "joints": [_joint(joint) for joint in finding.joints] or None,
+            "facts": [_fact(fact) for fact in modification.facts],
+            "edits": sorted(places[edit_key(edit)] for edit in modification.edits),
+            "circuits": list(finding.circuits) or None,
+            "functions": list(finding.functions) or None,
+            "zones": list(finding.zones) or None,
+            "observations": list(finding.observations) or None,
+            "photographs": list(finding.photographs) or None,
+            "readings": list(finding.readings) or None,
+            "possibilities": [{"elements": []} | plain(one) for one in finding.possibilities] or None,
+            "checks": [_fact(fact) for fact in finding.checks] or None,
+            "cautions": list(finding.cautions) or None,
+            "notes": list(finding.notes) or None,
+            **{name: json.loads(text) for name, text in finding.extra},
+        }
+    )
+
+
+def _mechanism(mechanism: Mechanism) -> dict[str, Any]:
+    reasons = [
+        _without_nothing(
+            {
+                "code": reason.code,
+                "severity": reason.severity,
+                "index": reason.index,
+                "how": reason.how,
+                "source": reason.source,
+            }
+        )
+        for reason in mechanism.reasons
+    ]
+    return {
+        "code": mechanism.code,
+        "severity": mechanism.severity,
+        "probability": mechanism.probability,
+        "level": mechanism.level,
+        "index": mechanism.index,
+        "reasons": reasons,
+    }
+
+
+def _joint(joint: FlaggedJoint) -> dict[str, Any]:
+    details: dict[str, Any] = plain(joint.details)
+    own = {
+        "id": joint.id, "flag": joint.flag, "zone": joint.zone,
+        "best_rank": joint.best_rank, "worst_rank": joint.worst_rank,
+    }  # fmt: skip
+    return _without_nothing(own) | details
+
+
+def _fact(fact: Fact) -> dict[str, Any]:
+    params = {name: plain(value) for name, value in fact.params if value is not None}
+    return {"code": fact.code, "params": params} if params else {"code": fact.code}
+
+
+def _edit(edit: Edit) -> dict[str, Any]:
+    match edit:
+        case Added(element):
+            return {"edit": "added", "sort": type(element).__name__.lower(), "element": plain(element)}
+        case Removed(element):
+            return {"edit": "removed", "sort": type(element).__name__.lower(), "element": plain(element)}
+        case Changed(before, after):
+            sort = type(after).__name__.lower()
+            return {"edit": "changed", "sort": sort, "element": plain(after), "before": plain(before)}
+        case Attached(incidence):
+            return {"edit": "attached", "incidence": plain(incidence)}
+        case Detached(incidence):
+            return {"edit": "detached", "incidence": plain(incidence)}

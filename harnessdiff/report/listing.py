@@ -1,0 +1,130 @@
+"""The findings as a list that a person reads in a terminal or on paper."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterator
+
+from harnessdiff.model.findings import Finding, Findings
+from harnessdiff.words import (
+    GRADE_IS_NOT_A_CAUSE,
+    NOT_SEEN_IS_NOT_MISSING,
+    PRACTICES,
+    REASONS,
+    SYMPTOMS,
+    Describer,
+    bare,
+    caution_words,
+    check_words,
+    install_words,
+    level_words,
+    not_seen,
+    reason_words,
+    summary_words,
+)
+
+WIDTH = 100
+
+
+def listing(findings: Findings, describer: Describer) -> str:
+    """The list.
+
+    Parameters
+    ----------
+    findings : Findings
+    describer : Describer
+
+    Returns
+    -------
+    str
+        Text of lines no longer than `WIDTH`.
+    """
+    lines = [*_heading(findings), ""]
+    for finding in findings.findings:
+        lines += _finding(finding, describer)
+    lines += _installs(findings)
+    lines += _plain(findings)
+    lines += _closing(findings)
+    return "\n".join(lines) + "\n"
+
+
+def _heading(findings: Findings) -> Iterator[str]:
+    yield f"{findings.reference_title}" + (" — invented data" if findings.invented else "")
+    if findings.survey_title:
+        yield findings.survey_title
+    yield summary_words(findings)
+    for symptom in findings.complaint:
+        note = f" — {symptom.note}" if symptom.note else ""
+        yield from _wrapped(f"complaint: {SYMPTOMS[symptom.symptom]}{note}", "  ")
+    yield from _wrapped(GRADE_IS_NOT_A_CAUSE)
+
+
+def _finding(finding: Finding, describer: Describer) -> Iterator[str]:
+    level = level_words(finding.rating)
+    yield from _wrapped(f"{finding.number:>3}  {level:<20} {describer.headline(finding)}", "     ")
+    places = [describer.zone(zone) for zone in finding.zones[:2]]
+    place = f"at: {', '.join(places)}" if places else None
+    details = "; ".join(describer.details(finding))
+    why = "; ".join(reason_words(finding))
+    checks = "; ".join(check_words(check) for check in finding.checks)
+    for label, words in (("", place), ("", details), ("why: ", why), ("to settle: ", checks)):
+        if words:
+            yield from _wrapped(f"       {label}{words}", "         ")
+    for note in finding.notes:
+        yield from _wrapped(f"       noted: {note}", "         ")
+
+
+def _installs(findings: Findings) -> Iterator[str]:
+    several = [install for install in findings.installs if len(install.findings) > 1]
+    if several:
+        yield ""
+        yield "Installs (what belongs together; never who fitted it)"
+    for install in several:
+        numbers = ", ".join(str(number) for number in install.findings)
+        words = install_words(install)
+        yield from _wrapped(f"  {install.number}. findings {numbers}{': ' + words if words else ''}", "     ")
+        for likeness in install.consistent_with[:1]:
+            reasons = [*likeness.functions, *likeness.devices]
+            words = f"     because of: {', '.join(reasons).replace('_', ' ')}"
+            yield from _wrapped(words, "       ")
+
+
+def _plain(findings: Findings) -> Iterator[str]:
+    if findings.plain:
+        yield ""
+        yield "Said plainly"
+    for one in findings.plain:
+        clue = f" ({one.clue})" if one.clue else ""
+        yield from _wrapped(
+            f"  {one.observation} {REASONS[one.reason]}{clue}: the record or the reference is wrong", "    "
+        )
+    good = [one for one in findings.recorded if one.kind == "good_practice"]
+    if good:
+        yield ""
+        yield "Good practice seen"
+    for practice in good:
+        of = ", ".join(bare(one) for one in practice.of)
+        words = PRACTICES[practice.practice or "other"]
+        note = f" — {practice.note}" if practice.note else ""
+        yield from _wrapped(f"  {of + ': ' if of else ''}{words}{note}", "    ")
+
+
+def _closing(findings: Findings) -> Iterator[str]:
+    yield ""
+    places = not_seen(findings)
+    if places:
+        yield "Not looked at"
+        for place in places:
+            yield from _wrapped(f"  {place}", "    ")
+        yield from _wrapped(NOT_SEEN_IS_NOT_MISSING)
+        yield ""
+    if findings.codes_saved != "yes":
+        yield from _wrapped("Fault codes are not known to be saved: save them before the battery is touched.")
+    yield "Cautions"
+    codes = ["maker_first", *dict.fromkeys(code for finding in findings.flagged for code in finding.cautions)]
+    for code in codes:
+        yield from _wrapped(f"  - {caution_words(code)}", "    ")
+
+
+def _wrapped(text: str, indent: str = "") -> list[str]:
+    return textwrap.wrap(text, WIDTH, subsequent_indent=indent, break_long_words=False, break_on_hyphens=False) or [""]

@@ -1,0 +1,386 @@
+"""Words for codes: the only place where findings become sentences, so that a translation can follow."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from functools import cache
+
+from harnessdiff.model.findings import Finding, Findings, FlaggedJoint, InstallFound
+from harnessdiff.model.harness import Conductor, Device, Element, Harness, Joint, JointDetails, Terminal
+from harnessdiff.model.modification import Fact
+from harnessdiff.model.rating import ACCEPTABLE, LEVELS, Rating
+from harnessdiff.model.reference import Reference
+from harnessdiff.tables.loader import functions, joint_order, rows
+
+KINDS = {
+    "tap": "tap", "insertion": "something in series", "bridge": "bridge between circuits", "bypass": "bypass",
+    "open_circuit": "open circuit", "wrong_rated_protection": "wrong fuse", "thinner_conductor": "thinner wire",
+    "substituted_conductor": "another wire", "substituted_part": "another part", "swap": "wires changed over",
+    "moved_pin": "wire moved", "moved_ground": "ground moved", "moved_part": "part moved",
+    "removed_part": "part gone", "repair": "repair", "orphaned_lead": "lead that goes nowhere",
+    "untraced_lead": "lead not followed", "added_ground": "added ground", "added_device": "added device",
+    "lost_ground": "ground lost", "routing": "unsafe route", "damage": "damage", "surroundings": "surroundings",
+    "other": "other", "unrecognised": "change not recognised",
+}  # fmt: skip
+SEVERITIES = {"I": "Catastrophic", "II": "Critical", "III": "Marginal", "IV": "Negligible"}
+PROBABILITIES = {"A": "Frequent", "B": "Probable", "C": "Occasional", "D": "Remote", "E": "Improbable"}
+MECHANISMS = {
+    "contact_heat": "heat at a contact", "short": "short of a live conductor", "function_lost": "function lost",
+    "false_action": "acts when it should not, or refuses", "protected_part": "touches a protected part",
+    "nuisance": "nuisance", "drain": "drains the battery",
+}  # fmt: skip
+TYPES = {
+    "plug_in": "plug-in adaptor", "factory_splice": "factory splice", "splice_barrel": "splice barrel",
+    "butt_crimp": "butt crimp", "solder": "soldered", "ring_terminal": "ring terminal", "clamp": "post clamp",
+    "solder_ring_sleeve": "solder-ring sleeve", "bullet": "bullet", "threaded_tap": "threaded tap",
+    "lever_connector": "lever connector", "push_on": "push-on", "screw_strip": "screw strip",
+    "fuse_slot_adaptor": "fuse-slot adaptor", "blade_tap": "blade tap",
+    "insulation_displacement": "insulation displacement", "twist_on": "twist-on", "twisted": "twisted",
+    "under_screw": "under a screw", "bare_contact": "bare contact", "other": "joint of another sort",
+    "unknown": "joint not seen",
+}  # fmt: skip
+COVERS = {
+    "adhesive_sleeve": "adhesive sleeve", "sleeve": "sleeve", "sealed_housing": "sealed housing",
+    "housing": "housing", "cap": "cap", "tape": "taped", "none": "bare", "unknown": "",
+}  # fmt: skip
+TOOLS = {"pliers": "made with pliers", "hand": "made by hand"}
+STATES = {
+    "loose": "loose", "burnt": "burnt", "green": "green", "wet": "wet", "strands_cut": "strands cut",
+    "cracked": "cracked", "cover_melted": "cover melted", "cover_open": "cover open", "other": "damaged",
+}  # fmt: skip
+INSTALLS = {row["install"]: row["words"] for row in rows("install_signatures")}
+STATUSES = {
+    "looked_at": "looked at", "not_opened": "not opened", "out_of_scope": "out of scope",
+    "not_inspected": "not inspected",
+}  # fmt: skip
+REASONS = {
+    "nothing_fits": "fits nothing on the reference", "nothing_there": "names something that is not there",
+    "no_such_device": "names no device of the reference", "no_such_metal": "the reference has no such metal part",
+    "no_place": "says nothing of the place",
+}  # fmt: skip
+PASSAGES = {
+    "passes_through": "through",
+    "passes_edge": "over",
+    "tied_to": "tied to",
+    "touches": "touches",
+    "near": "near",
+}
+GRADE_IS_NOT_A_CAUSE = "A grade is not a cause: how bad a finding is does not say that it explains the complaint."
+NOT_SEEN_IS_NOT_MISSING = "Only what was looked at can count as found in order; everything else is not inspected."
+SYMPTOMS = {
+    "battery_flat": "battery flat", "no_crank": "does not crank", "no_start": "does not start", "stalls": "stalls",
+    "lamp_on": "lamp on that should be off", "lamp_off": "lamp off that should be on", "lamp_dim": "lamp dim",
+    "fuse_blows": "fuse blows", "warning_lamp": "warning lamp on", "load_runs": "load runs that should not",
+    "load_dead": "load dead", "heat_or_smell": "heat or smell", "noise": "noise", "other": "other",
+}  # fmt: skip
+PRACTICES = {
+    "fused_at_source": "fused at its source", "plug_in_reversible": "plug-in, can be undone",
+    "sealed_joint": "sealed joint", "labelled": "labelled", "supported": "supported", "grommet": "grommet fitted",
+    "documented": "documented", "other": "well done",
+}  # fmt: skip
+
+
+def bare(element_id: str) -> str:
+    """An id as a person reads it: without the mark of added things."""
+    return element_id.removeprefix("+")
+
+
+def level_words(rating: Rating) -> str:
+    """The level in words: one, a range, or recorded."""
+    if rating.worst == ACCEPTABLE:
+        return "recorded, acceptable"
+    if rating.certain:
+        return rating.worst
+    return f"{'acceptable' if rating.best == ACCEPTABLE else rating.best} to {rating.worst}"
+
+
+def joint_words(details: JointDetails) -> str:
+    """A joint in few words: type, cover, tool where it matters, and its state."""
+    parts = [TYPES[details.type]]
+    cover = COVERS[details.cover]
+    if cover and details.type not in ("plug_in", "clamp", "unknown"):
+        parts.append(cover)
+    if details.tool in TOOLS and details.type in ("butt_crimp", "splice_barrel", "ring_terminal"):
+        parts.append(TOOLS[details.tool])
+    parts += [STATES[state] for state in details.condition if state in STATES]
+    return ", ".join(parts)
+
+
+def passage_words(kind: str, what: str) -> str:
+    """One thing along a route in words."""
+    return f"{PASSAGES[kind]} {what.replace('_', ' ')}"
+
+
+def rank_words(joint: FlaggedJoint) -> str:
+    """Where a joint stands in the order of joints."""
+    last = max(row.rank for row in joint_order())
+    if joint.best_rank == joint.worst_rank:
+        return f"{joint.best_rank} of {last} in the order of joints"
+    return f"{joint.best_rank} to {joint.worst_rank} of {last} in the order of joints"
+
+
+def function_words(codes: Iterable[str]) -> str:
+    """Functions in words."""
+    table = functions()
+    return ", ".join(table[code].words for code in codes if code in table)
+
+
+@cache
+def _cautions() -> dict[str, str]:
+    return {row["code"]: row["words"] for row in rows("cautions")}
+
+
+def caution_words(code: str) -> str:
+    """A caution in full."""
+    return _cautions()[code]
+
+
+@cache
+def _reason_rows() -> tuple[tuple[str, str, str, str], ...]:
+    found = []
+    for row in rows("rating_reasons"):
+        name, _, value = row["when"].partition("=")
+        found.append((row["code"], name, value, row["words"]))
+    return tuple(found)
+
+
+def reason_words(finding: Finding) -> tuple[str, ...]:
+    """What moved the level that decides, in words, the weightiest first."""
+    if not finding.rating.mechanisms:
+        return ()
+    found: list[str] = []
+    for reason in finding.rating.mechanisms[0].reasons:
+        if reason.code.startswith("joint_") and reason.source.startswith("order of joints"):
+            found.append(reason.source.split(": ", 1)[1])
+            continue
+        facts = [fact for fact in finding.modification.facts if fact.code == reason.code]
+        for code, name, value, words in _reason_rows():
+            if code == reason.code and (not name or any(str(fact.get(name)) == value for fact in facts)):
+                found.append(words)
+                break
+    return tuple(dict.fromkeys(found))
+
+
+FACTS = {
+    "at_source": "joined at the source {device}",
+    "in_slot": "in the slot {slot}",
+    "wrong_way_round": "on the load side of slot {slot}",
+    "bypasses": "goes past {device}",
+    "interlock": "interlock: {refuses}",
+    "to_ground": "joined to ground",
+    "joins_circuits": "joins {circuits}",
+    "diode_isolated": "through a diode",
+    "through_device": "through {device}",
+    "colour_differs": "{was} on the reference, {now} found",
+    "module_output": "fed by an output of {device}",
+    "own_energy": "{device} has cells of its own",
+    "loose_end": "{lead} end {end} loose, {treatment}",
+    "loose_end_live": "{lead} end {end} is live",
+    "loose_end_dead": "{lead} end {end} found dead",
+    "not_traced": "{lead} not followed beyond end {end}",
+    "unsuitable_conductor": "{lead}: {sort}",
+    "size_claim_untrue": "{lead}: {claimed_mm2} mm² claimed, {seen_mm2} mm² seen",
+    "unprotected": "{lead} has no protection between it and a source",
+    "far_end_fuse": "fuse of {lead} sits {distance_m} m from the source (limit {limit_m} m)",
+    "over_fused": "{lead}: {size_mm2} mm² behind {rating_A} A ({fuse}), limit {limit_A} A by the {table}",
+    "over_fused_perhaps": "{lead}: size not known, behind {rating_A} A ({fuse})",
+    "two_sources": "{lead} is fed from both ends: {devices}",
+    "rating": "{was} A on the reference, {now} A found",
+    "shares_fuse": "{fuse} also feeds {loads}",
+    "permanent_supply": "live at all times",
+    "switched_supply": "live when switched on",
+    "damage": "{sort}, {extent}",
+    "shared_ground": "ground shared",
+    "poor_ground_contact": "ground on paint or a sheet-metal screw",
+    "on_belt_or_seat_fixing": "on a {fixing}",
+    "on_restraint_fixing": "on a fixing of the restraint system",
+    "no_grommet": "{lead} passes a {what} without grommet",
+    "near_hot": "{lead} {kind} {what}",
+    "near_moving": "{lead} {kind} {what}",
+    "near_restraint": "{lead} {kind} {what}",
+    "near_high_voltage": "{lead} {kind} {what}",
+    "near_bedding": "{lead} {kind} {what}",
+    "on_brake_or_fuel_pipe": "{lead} {kind} {what}",
+    "rubbing": "{lead} shows rubbing",
+    "in_flex_point": "joint {joint} sits where it flexes",
+    "wet_place": "wet place",
+    "place_unknown": "nobody knows on which wire",
+    "moved": "was at {was}, now at {now}",
+    "substituted": "{was} on the reference, {now} found",
+    "insert_piece": "with a piece put in ({lead})",
+    "size": "{was} mm² on the reference, {now} mm² found",
+    "owner_other": "belongs to {owner}",
+    "security": "part of the vehicle's security",
+    "dummy_load": "a resistor stands in for something",
+    "on_plastic": "{device} gets hot and sits on plastic or loom",
+    "unplugged": "unplugged",
+    "blown": "blown",
+    "wire_cut": "the wire was cut for it",
+    "surroundings": "found {now}",
+}
+
+
+def fact_words(fact: Fact) -> str | None:
+    """A fact in words; None for one that goes without saying."""
+    template = FACTS.get(fact.code)
+    if template is None:
+        return None
+    values = {name: _value_words(value) for name, value in fact.params}
+    missing = dict.fromkeys(("was", "now", "device", "fixing", "extent", "size_mm2", "zone", "owner"), "?")
+    return template.format_map({**missing, **values}).replace(", ?", "").strip(" :")
+
+
+def _value_words(value: object) -> str:
+    if isinstance(value, tuple):
+        shown = [bare(str(one)) for one in value]
+        return ", ".join(shown[:4]) + (f" and {len(shown) - 4} more" if len(shown) > 4 else "")
+    if isinstance(value, float):
+        return f"{value:g}"
+    return "?" if value is None else bare(str(value)).replace("_", " ") if _is_code(value) else bare(str(value))
+
+
+def _is_code(value: object) -> bool:
+    return isinstance(value, str) and value.islower()
+
+
+CHECKS = {
+    "ring_out": "battery disconnected, ring out from the joint: {ends}",
+    "look_which_side_of_the_cut": "look on which side of the cut in {wire} it sits",
+    "unwrap": "unwrap {joint} and look",
+    "measure_size": "measure the size of {lead}",
+    "follow": "follow {lead} beyond end {end}",
+    "find_the_wire": "find out which wire it is on",
+    "drop_under_load": "measure the drop to battery negative under load; over 0.1 V is suspect",
+    "by_qualified_person": "leave it to a qualified person: nothing is to be probed, metered or opened here",
+}
+
+
+def check_words(check: Fact) -> str:
+    """A look or measurement in words."""
+    return CHECKS[check.code].format_map({name: _value_words(value) for name, value in check.params})
+
+
+class Describer:
+    """Names of elements as a person at the vehicle reads them."""
+
+    def __init__(self, reference: Reference, as_found: Harness) -> None:
+        self.reference = reference
+        self.as_found = as_found
+
+    def element(self, element_id: str) -> Element | None:
+        """The element, as found or, where it is gone, as on the reference."""
+        return self.as_found.by_id.get(element_id) or self.reference.harness.by_id.get(element_id)
+
+    def wire(self, conductor: Conductor) -> str:
+        """A conductor: id, colour and size."""
+        return " ".join(part for part in (bare(conductor.id), *self.wire_parts(conductor)) if part)
+
+    def wire_parts(self, conductor: Conductor) -> tuple[str, str]:
+        """Colour letters and size of a conductor, empty where not known."""
+        colour = conductor.colour.letters if conductor.colour else ""
+        return colour, size_words(conductor)
+
+    def name(self, element_id: str) -> str:
+        """An element by its id and, where it has one, its name."""
+        element = self.element(element_id)
+        if isinstance(element, Conductor):
+            return self.wire(element)
+        if isinstance(element, Device):
+            words = element.name or (f"“{element.label}”" if element.label else None) or element.kind.replace("_", " ")
+            return f"{words} ({bare(element_id)})"
+        if isinstance(element, Terminal):
+            device = self.element(element_id.rsplit(":", 1)[0])
+            owner: str | None = getattr(device, "name", None)
+            return f"{bare(element_id)} ({owner})" if owner else bare(element_id)
+        if isinstance(element, Joint):
+            return bare(element_id)
+        return bare(getattr(element, "name", None) or element_id)
+
+    def zone(self, zone_id: str | None) -> str:
+        """A zone by its name."""
+        zone = self.as_found.zone(zone_id)
+        return zone.name if zone else (zone_id or "")
+
+    def headline(self, finding: Finding) -> str:
+        """A finding in one line: what, on what, of which circuit."""
+        kind = KINDS[finding.kind]
+        modification = finding.modification
+        place = ""
+        if modification.elements:
+            shown = [self.name(one) for one in modification.elements[:2]]
+            more = len(modification.elements) - 2
+            link = " and " if finding.kind in ("swap", "bridge", "bypass") else ", "
+            place = link.join(shown) + (f" and {more} more" if more > 0 else "")
+        elif modification.root != "":
+            place = self.name(modification.root)
+        circuit = function_words(finding.functions)
+        words = {"tap": "tap on", "added_ground": "added ground at", "damage": "damage to", "repair": "repair of",
+                 "insertion": "in series in", "moved_ground": "ground moved:", "wrong_rated_protection": "wrong fuse:",
+                 "routing": "unsafe route of"}.get(finding.kind, f"{kind}:")  # fmt: skip
+        if finding.kind == "other":
+            return f"something noted: {self.zone(finding.zones[0])}" if finding.zones else "something noted"
+        if finding.kind == "surroundings":
+            return f"surroundings: {place}"
+        if modification.has("place_unknown"):
+            return "tap on a wire nobody has named"
+        if len({one.label for one in finding.possibilities if one.about != "order"}) > 1:
+            labels = dict.fromkeys(one.label for one in finding.possibilities if one.about != "order")
+            place = "one of " + ", ".join(labels)
+        return f"{words} {place}" + (f" · {circuit}" if circuit else "")
+
+    def details(self, finding: Finding) -> tuple[str, ...]:
+        """What is established about a finding, a short phrase each; what goes without saying is left out."""
+        joints = [f"{joint.flag}: {joint_words(joint.details)}" if len(finding.joints) > 1 else
+                  joint_words(joint.details) for joint in finding.joints]  # fmt: skip
+        facts = [words for fact in finding.modification.facts if (words := fact_words(fact))]
+        return tuple(dict.fromkeys([*joints, *facts]))
+
+
+def fuse_words(harness: Harness, slot: str) -> str:
+    """A fuse by its rating and name: what sits in the slot, or what the slot is."""
+    seated = [harness.device(one) for one in harness.subjects(slot, "seat")]
+    device, own = next((one for one in seated if one is not None), None), harness.device(slot)
+    fuse = device or own
+    rating = fuse.rating_A.exact if fuse is not None else None
+    name = own.name if own is not None else None
+    return " ".join(part for part in (f"{rating:g} A" if rating is not None else "", name or "") if part)
+
+
+def size_words(conductor: Conductor) -> str:
+    """Size of a conductor with its unit, as a value, a range, or nothing."""
+    size = conductor.size_mm2
+    if size.exact is not None:
+        return f"{size.exact:.3g} mm²"
+    if size.known:
+        low = f"{size.low:.3g}" if size.low is not None else ""
+        high = f"{size.high:.3g}" if size.high is not None else ""
+        return f"{low}–{high} mm²"
+    return ""
+
+
+def install_words(install: InstallFound) -> str:
+    """What an install is consistent with; nothing where it is like none."""
+    if not install.consistent_with:
+        return ""
+    return "consistent with " + "; or ".join(INSTALLS[one.install] for one in install.consistent_with[:2])
+
+
+def summary_words(findings: Findings) -> str:
+    """Number of findings by level, worst first."""
+    counts = dict.fromkeys((*reversed(LEVELS), ACCEPTABLE), 0)
+    for finding in findings.findings:
+        counts[finding.rating.worst] += 1
+    words = [f"{count} {level}" for level, count in counts.items() if count and level != ACCEPTABLE]
+    if counts[ACCEPTABLE]:
+        words.append(f"{counts[ACCEPTABLE]} recorded, acceptable")
+    total = len(findings.findings)
+    return f"{total} finding{'s' if total != 1 else ''}: " + ", ".join(words) if total else "nothing differs"
+
+
+def not_seen(findings: Findings) -> tuple[str, ...]:
+    """Zones that were not looked at, each with why."""
+    return tuple(
+        f"{zone.name} ({STATUSES[zone.status]}{': ' + zone.because if zone.because else ''})"
+        for zone in findings.coverage.zones
+        if zone.status != "looked_at"
+    )

@@ -1,0 +1,1 @@
+"""The command line: options, one call into the pipeline, print, exit code."""

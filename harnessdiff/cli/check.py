@@ -1,0 +1,53 @@
+"""``check``: whether documents can be used."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from harnessdiff.cli.options import emit_json, json_option
+
+
+@click.command(short_help="Say whether files can be used, and what to mend.")
+@click.argument("files", metavar="FILE...", nargs=-1, required=True, type=click.Path(path_type=Path))
+@click.option("--reference", metavar="REFERENCE", help="Hold surveys against this reference, too.")
+@json_option
+def check(files: tuple[Path, ...], reference: str | None, as_json: bool) -> None:
+    """Say whether references, surveys and findings can be used, and what to mend.
+
+    Every problem is printed with file, line, column and place in the document. With --reference,
+    everything a survey names must be there, too.
+
+    \b
+    Example:
+      harnessdiff check survey.json --reference light_van
+    """  # noqa: D301 - click needs a real \b
+    from harnessdiff.errors import InputError  # noqa: PLC0415 - heavy
+    from harnessdiff.pipeline import check_file  # noqa: PLC0415 - heavy
+
+    should_be = None
+    if reference is not None:
+        from harnessdiff.cli.options import load_reference  # noqa: PLC0415 - heavy
+
+        should_be = load_reference(reference)
+    results: list[dict[str, object]] = []
+    for path in files:
+        try:
+            format_ = check_file(path, should_be)
+            results.append({"file": str(path), "format": format_, "problems": []})
+        except InputError as error:
+            problems = [
+                {"line": one.line, "column": one.column, "pointer": one.pointer, "message": one.message}
+                for one in error.problems
+            ]
+            results.append({"file": str(path), "problems": problems})
+            if not as_json:
+                click.echo(str(error), err=True)
+        else:
+            if not as_json:
+                click.echo(f"{path}: {format_}, sound")
+    if as_json:
+        emit_json(results)
+    if any(result["problems"] for result in results):
+        raise click.exceptions.Exit(2)

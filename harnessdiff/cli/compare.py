@@ -1,0 +1,85 @@
+"""``compare``: findings and drawing of a survey."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from harnessdiff.cli.options import (
+    as_of_option,
+    emit_json,
+    json_option,
+    load_reference,
+    reference_argument,
+    survey_argument,
+)
+
+if TYPE_CHECKING:
+    from harnessdiff.pipeline import Case
+
+LEVELS = ("Low", "Medium", "Serious", "High")
+
+
+@click.command(short_help="Say what was changed, how bad it is, and draw it.")
+@reference_argument
+@survey_argument
+@click.option(
+    "-o", "--output", metavar="FOLDER", type=click.Path(path_type=Path), help="Write findings and drawing here."
+)
+@click.option("--fail-at", type=click.Choice(LEVELS), help="Exit 1 only if a finding may be of this level or worse.")
+@as_of_option
+@json_option
+def compare(
+    reference: str,
+    survey: Path,
+    output: Path | None,
+    fail_at: str | None,
+    as_of: str | None,
+    as_json: bool,
+) -> None:
+    """Say what was changed, how bad it is, and draw it.
+
+    Prints the list of findings, worst first. With -o it also writes findings.json, findings.txt
+    and one sheet (SVG) an install, and an overview. A grade is not a cause.
+
+    \b
+    Example:
+      harnessdiff compare light_van survey.json -o out
+    """  # noqa: D301 - click needs a real \b
+    from harnessdiff.pipeline import assess, documents, listing_of  # noqa: PLC0415 - heavy
+    from harnessdiff.read.survey import read_survey  # noqa: PLC0415 - heavy
+    from harnessdiff.report.files import write_folder  # noqa: PLC0415 - heavy
+    from harnessdiff.report.findings_json import findings_document  # noqa: PLC0415 - heavy
+
+    should_be = load_reference(reference)
+    case = assess(should_be, read_survey(survey, should_be), as_of=as_of)
+    if as_json:
+        emit_json(findings_document(case.findings))
+    else:
+        click.echo(listing_of(case), nl=False)
+    if output is not None:
+        for path in write_folder(output, documents(case)):
+            click.echo(f"written: {path}", err=True)
+        write_sheets(case, output)
+    raise click.exceptions.Exit(exit_code(case, fail_at))
+
+
+def write_sheets(case: Case, folder: Path) -> None:
+    """Draw and write the sheets; if the layout engine gives up, the findings written before stand."""
+    from harnessdiff.report.files import write_folder  # noqa: PLC0415 - heavy
+
+    sheets = {f"{sheet.name}.svg": sheet.svg.encode() for sheet in case.sheets}
+    for path in write_folder(folder, sheets):
+        click.echo(f"written: {path}", err=True)
+
+
+def exit_code(case: Case, fail_at: str | None) -> int:
+    """0 where nothing differs, 1 where something does; with a level, 1 only for that or worse."""
+    from harnessdiff.model.rating import level_rank  # noqa: PLC0415 - heavy
+
+    findings = case.findings.findings
+    if fail_at is None:
+        return int(bool(findings or case.findings.plain))
+    return int(any(level_rank(finding.rating.worst) >= level_rank(fail_at) for finding in findings))

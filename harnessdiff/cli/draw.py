@@ -1,0 +1,51 @@
+"""``draw``: the sheets of a survey, in the format wanted."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from harnessdiff.cli.options import as_of_option, load_reference, reference_argument, survey_argument
+
+
+@click.command(short_help="Draw the findings as SVG, PNG, PDF or DOT.")
+@reference_argument
+@survey_argument
+@click.option(
+    "-o", "--output", metavar="FOLDER", type=click.Path(path_type=Path), required=True, help="Write the sheets here."
+)
+@click.option(
+    "-f", "--format", "formats", multiple=True, type=click.Choice(["svg", "png", "pdf", "dot"]), default=("svg",),
+    show_default=True, help="Format; may be given several times. pdf is one file with all sheets.",
+)  # fmt: skip
+@click.option(
+    "--sheet", "wanted", multiple=True, metavar="NAME", help="Only this sheet, such as overview or install-1."
+)
+@as_of_option
+def draw(
+    reference: str, survey: Path, output: Path, formats: tuple[str, ...], wanted: tuple[str, ...], as_of: str | None
+) -> None:
+    """Draw the findings: an overview by zones, and a sheet for every install.
+
+    Factory wires are drawn thin in their own colours, added leads heavy; each joint carries a
+    flag with the number of its finding and its risk level in words.
+
+    \b
+    Example:
+      harnessdiff draw light_van survey.json -o sheets -f svg -f pdf
+    """  # noqa: D301 - click needs a real \b
+    from harnessdiff.errors import InputError, Problem  # noqa: PLC0415 - heavy
+    from harnessdiff.pipeline import assess, drawn  # noqa: PLC0415 - heavy
+    from harnessdiff.read.survey import read_survey  # noqa: PLC0415 - heavy
+    from harnessdiff.report.files import write_folder  # noqa: PLC0415 - heavy
+
+    should_be = load_reference(reference)
+    case = assess(should_be, read_survey(survey, should_be), as_of=as_of)
+    names = [sheet.name for sheet in case.sheets]
+    unknown = [name for name in wanted if name not in names]
+    if unknown:
+        message = f"there is no sheet {unknown[0]}; there are: {', '.join(names)}"
+        raise InputError((Problem(source="--sheet", message=message),))
+    for path in write_folder(output, drawn(case, formats, wanted)):
+        click.echo(f"written: {path}")

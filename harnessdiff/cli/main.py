@@ -1,0 +1,54 @@
+"""The command group, and the one place where an error becomes a message."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import click
+
+from harnessdiff.cli.check import check
+from harnessdiff.cli.compare import compare
+from harnessdiff.cli.demo import demo
+from harnessdiff.cli.draw import draw
+from harnessdiff.cli.fed_by import fed_by
+from harnessdiff.cli.new_survey import new_survey
+from harnessdiff.errors import HarnessDiffError
+
+TROUBLE = 2
+
+
+class Group(click.Group):
+    """A group whose commands fail with one clear message and exit code 2, never a traceback."""
+
+    def invoke(self, ctx: click.Context) -> Any:
+        """Run a command; an error made on purpose is printed and ends the program."""
+        try:
+            return super().invoke(ctx)
+        except HarnessDiffError as error:
+            for line in str(error).splitlines():
+                click.echo(f"error: {line}", err=True)
+            ctx.exit(TROUBLE)
+
+
+@click.group(cls=Group, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
+@click.version_option(package_name="harnessdiff", prog_name="harnessdiff")
+def main() -> None:
+    """Find out what was changed in a vehicle's wiring, how bad it is, and where.
+
+    A reference is the harness as it should be; a survey is what you saw. The usual way:
+
+    \b
+      harnessdiff new-survey REFERENCE -o survey.json   start a record
+      harnessdiff check survey.json                     is the record sound?
+      harnessdiff compare REFERENCE survey.json -o out  findings and drawing
+      harnessdiff fed-by REFERENCE F12                  what hangs on fuse F12?
+
+    REFERENCE is a file, or the name of a shipped one (light_van). Exit codes: 0 nothing
+    differs, 1 something differs, 2 trouble.
+
+    The maker's procedure, local codes and a licensed technician come first.
+    """  # noqa: D301 - click needs a real \b
+
+
+for command in (check, compare, demo, draw, fed_by, new_survey):
+    main.add_command(command)

@@ -374,13 +374,21 @@ def summary_words(findings: Findings) -> str:
     if counts[ACCEPTABLE]:
         words.append(f"{counts[ACCEPTABLE]} recorded, acceptable")
     total = len(findings.findings)
-    return f"{total} finding{'s' if total != 1 else ''}: " + ", ".join(words) if total else "nothing differs"
+    if total:
+        return f"{total} finding{'s' if total != 1 else ''}: " + ", ".join(words)
+    looked = any(zone.status == "looked_at" for zone in findings.coverage.zones)
+    return "nothing differs where it was looked at" if looked else "nothing was looked at, so nothing can be said"
 
 
 def not_seen(findings: Findings) -> tuple[str, ...]:
-    """Zones that were not looked at, each with why."""
-    return tuple(
-        f"{zone.name} ({STATUSES[zone.status]}{': ' + zone.because if zone.because else ''})"
+    """Zones that were not looked at: those with a reason each by itself, the others together."""
+    reasoned = [
+        f"{zone.name} ({STATUSES[zone.status]}: {zone.because})"
         for zone in findings.coverage.zones
-        if zone.status != "looked_at"
-    )
+        if zone.status != "looked_at" and zone.because
+    ]
+    together: dict[str, list[str]] = {}
+    for zone in findings.coverage.zones:
+        if zone.status != "looked_at" and not zone.because:
+            together.setdefault(zone.status, []).append(zone.name)
+    return (*reasoned, *(f"{STATUSES[status]}: {'; '.join(names)}" for status, names in together.items()))

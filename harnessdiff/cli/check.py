@@ -24,7 +24,7 @@ def check(files: tuple[Path, ...], reference: str | None, as_json: bool) -> None
       harnessdiff check survey.json --reference light_van
     """  # noqa: D301 - click needs a real \b
     from harnessdiff.errors import InputError  # noqa: PLC0415 - heavy
-    from harnessdiff.pipeline import check_file  # noqa: PLC0415 - heavy
+    from harnessdiff.read.check import check_file  # noqa: PLC0415 - heavy
 
     should_be = None
     if reference is not None:

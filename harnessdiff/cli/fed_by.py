@@ -21,7 +21,7 @@ def fed_by(reference: str, fuse: str | None, as_json: bool) -> None:
     Example:
       harnessdiff fed-by light_van F12
     """  # noqa: D301 - click needs a real \b
-    from harnessdiff.pipeline import hanging_on  # noqa: PLC0415 - heavy
+    from harnessdiff.report.fuse_list import hanging_on  # noqa: PLC0415 - heavy
 
     fuses = hanging_on(load_reference(reference), fuse)
     if as_json:

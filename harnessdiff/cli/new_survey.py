@@ -33,7 +33,7 @@ def new_survey(reference: str, output: Path | None, when: str | None, who: str |
     import datetime as dt  # noqa: PLC0415 - only here
 
     from harnessdiff.errors import OutputError  # noqa: PLC0415 - heavy
-    from harnessdiff.pipeline import blank_survey  # noqa: PLC0415 - heavy
+    from harnessdiff.report.blank_survey import blank_survey  # noqa: PLC0415 - heavy
     from harnessdiff.report.files import write_file  # noqa: PLC0415 - heavy
 
     day = when or dt.datetime.now().astimezone().date().isoformat()

@@ -3,22 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from functools import cached_property
 
-import networkx as nx
-
+from harnessdiff.draw.flow import Flow
 from harnessdiff.draw.scene import Flag, Line, Mark, Scene
 from harnessdiff.graph import (
     CONDUCTING,
     CONSUMING,
     GROUND_DEVICES,
     end_node,
-    ground_nodes,
-    harness_graph,
-    nets,
-    poles,
     slot_of,
-    spread,
     stops_along,
 )
 from harnessdiff.model.findings import Finding
@@ -70,40 +63,7 @@ class Neighbourhood:
         self.harness = as_found
         self.before = reference.harness
         self.describer = Describer(reference, as_found)
-        self.candidates: dict[str, tuple[str, ...]] = {}
-
-    @cached_property
-    def _graph(self) -> nx.MultiGraph[str]:
-        return harness_graph(self.before)
-
-    @cached_property
-    def _ground(self) -> frozenset[str]:
-        polarity = self.reference.vehicle.ground_polarity
-        return ground_nodes(self._graph, self.before, nets(self._graph), polarity)
-
-    @cached_property
-    def _feeds(self) -> dict[str, tuple[str, str]]:
-        """For every node that is fed: the node before it on the way from a source, and the element between."""
-        came: dict[str, tuple[str, str]] = {}
-        live, _ = poles(self._graph, self.before, self.reference.vehicle.ground_polarity)
-        order = sorted(live)
-        seen = set(order)
-        for node in order:
-            for neighbour, edges in self._graph.adj[node].items():
-                edge = next((one for one in edges.values() if one["kind"] in CONDUCTING), None)
-                if edge is not None and neighbour not in seen and neighbour not in self._ground:
-                    seen.add(neighbour)
-                    came[neighbour] = (node, edge["element"])
-                    order.append(neighbour)
-        return came
-
-    @cached_property
-    def _depth(self) -> dict[str, int]:
-        """How many steps from a source every fed node is."""
-        depth: dict[str, int] = {}
-        for node, (before, _) in self._feeds.items():
-            depth[node] = depth.get(before, 0) + 1
-        return depth
+        self.flow = Flow(reference, as_found)
 
     # -- a sheet
 
@@ -122,12 +82,7 @@ class Neighbourhood:
         """
         scene = Scene()
         chosen = list(findings)
-        self.candidates = {
-            joint.id: tuple(dict.fromkeys(one.label for one in finding.possibilities if one.about != "order"))
-            for finding in chosen
-            for joint in finding.joints
-            if len({one.label for one in finding.possibilities if one.about != "order"}) > 1
-        }
+        scene.doubts.update(_doubts(chosen))
         flags = _flags(chosen)
         for finding in chosen:
             self._finding(scene, finding, flags)
@@ -205,7 +160,7 @@ class Neighbourhood:
         gone = device_id not in self.harness.by_id
         mark = self._device_mark(slot, flags.get(finding.modification.root, ()), gone=gone)
         scene.put(mark)
-        terminals = [one for one in self.before.subjects(slot, "of") if one not in self._ground]
+        terminals = [one for one in self.before.subjects(slot, "of") if one not in self.flow.ground]
         for terminal in terminals[:4]:
             for wire in self.before.subjects(terminal, "end_1", "end_2")[:1]:
                 if self.harness.conductor(wire) is not None and len(scene.marks) < 60:
@@ -222,7 +177,7 @@ class Neighbourhood:
         harness = self.harness if wire is not None else self.before
         ends = (self._end(scene, harness, conductor, 1), self._end(scene, harness, conductor, 2))
         nodes = (end_node(self.before, wire_id, 1), end_node(self.before, wire_id, 2))
-        turned = self._depth.get(nodes[0], 10**6) > self._depth.get(nodes[1], 10**6)
+        turned = self.flow.depth.get(nodes[0], 10**6) > self.flow.depth.get(nodes[1], 10**6)
         stops = self._stops(scene, harness, conductor, flags)
         chain = [[ends[0]], *stops, [ends[1]]]
         pairs = [(chain[place][-1], chain[place + 1][0]) for place in range(len(chain) - 1)]
@@ -344,8 +299,8 @@ class Neighbourhood:
         """The way back from a node to its fuse, or to the source, folded into one line."""
         wires, at = 0, node
         through: list[str] = []
-        while at in self._feeds:
-            before, element = self._feeds[at]
+        while at in self.flow.feeds:
+            before, element = self.flow.feeds[at]
             device = self.before.device(element)
             if device is not None and slot_of(self.before, element) != element:
                 device = self.before.device(slot_of(self.before, element))
@@ -357,15 +312,10 @@ class Neighbourhood:
             elif device is not None and device.kind not in ("inline_connector", "joint_block"):
                 through.append(device.id)
             at = before
-        if at != node or at in self._sources:
+        if at != node or at in self.flow.sources:
             source = self.before.device_of(at)
             if self.before.device(source) is not None:
                 self._fold(scene, scene.put(self._device_mark(source, ())), mark, wires, through)
-
-    @cached_property
-    def _sources(self) -> frozenset[str]:
-        live, _ = poles(self._graph, self.before, self.reference.vehicle.ground_polarity)
-        return live
 
     def _fold(self, scene: Scene, start: str, end: str, wires: int, through: list[str]) -> None:
         if start == end:
@@ -380,18 +330,22 @@ class Neighbourhood:
 
     def _down_to_loads(self, scene: Scene, node: str, mark: str, wire_id: str) -> None:
         """The way on from a node to the nearest loads, each folded into one line."""
-        if node in self._ground or mark not in scene.marks or scene.marks[mark].symbol not in ("terminal", "splice"):
+        if (
+            node in self.flow.ground
+            or mark not in scene.marks
+            or scene.marks[mark].symbol not in ("terminal", "splice")
+        ):
             return
         came: dict[str, tuple[str, str]] = {}
         order, seen, loads = [node], {node}, []
         for at in order:
-            for neighbour, edges in self._graph.adj[at].items():
+            for neighbour, edges in self.flow.graph.adj[at].items():
                 for edge in edges.values():
                     if edge["kind"] in CONSUMING and (edge["element"], at) not in loads:
                         loads.append((edge["element"], at))
                     passable = edge["kind"] in CONDUCTING and edge["element"] != wire_id
-                    forward = self._depth.get(neighbour, 0) >= self._depth.get(at, 0)
-                    if passable and forward and neighbour not in seen and neighbour not in self._ground:
+                    forward = self.flow.depth.get(neighbour, 0) >= self.flow.depth.get(at, 0)
+                    if passable and forward and neighbour not in seen and neighbour not in self.flow.ground:
                         seen.add(neighbour)
                         came[neighbour] = (at, edge["element"])
                         order.append(neighbour)
@@ -425,7 +379,7 @@ class Neighbourhood:
         joint = self.harness.joint(joint_id)
         if joint is None:
             return
-        candidates = self.candidates.get(joint_id, ())
+        candidates = scene.doubts.get(joint_id, ())
         doubt = f"on {' or '.join(candidates)}" if candidates else ""
         lines = tuple(part for part in (joint_words(joint.details), doubt, self.describer.zone(joint.zone)) if part)
         scene.put(
@@ -447,87 +401,11 @@ class Neighbourhood:
             stops.insert(len(stops) // 2, [scene.put(self._route_mark(lead, route))])
         chain = [[ends[0]], *stops, [ends[1]]]
         pairs = [(chain[place][-1], chain[place + 1][0]) for place in range(len(chain) - 1)]
-        away = self._runs_backwards(lead)
+        away = self.flow.runs_backwards(lead)
         label = self._wire_label(lead)
         for place, (one, other) in enumerate(pairs):
             start, end = (other, one) if away else (one, other)
             scene.join(Line(start=start, end=end, style="lead", colour=lead.colour, label=label if place == 0 else ()))
-
-    def _runs_backwards(self, lead: Conductor) -> bool:
-        """Whether end 2 of a lead is nearer to the supply than end 1; a lead to ground runs to it."""
-        ends = [self._side_of_end(lead, end) for end in (1, 2)]
-        return ends[1] < ends[0]
-
-    def _side_of_end(self, lead: Conductor, end: int) -> tuple[int, int]:
-        """How far towards the load an end of a lead is: fed by the maker's wiring, between, ground."""
-        targets = self.harness.targets(lead.id, "end_1" if end == 1 else "end_2")
-        nodes = set(targets)
-        for target in targets:
-            nodes |= set(self.harness.targets(target, "at"))
-            nodes |= {f"{one}@{target}" for one in self.harness.targets(target, "on")}
-            nodes |= {f"{one}#1" for one in self.harness.subjects(target, "side_1")}
-            nodes |= {f"{one}#2" for one in self.harness.subjects(target, "side_2")}
-        grounded = bool(nodes & self._found_ground)
-        for target in targets:
-            # All terminals of an added device are as near as the nearest of them.
-            device = self.harness.device_of(target) if ":" in target else ""
-            nodes |= set(self.harness.subjects(device, "of")) if device and device not in self.before.by_id else set()
-        depth = min((self._found_depth[node] for node in nodes if node in self._found_depth), default=10**6)
-        if grounded:
-            return (3, depth)
-        if nodes & self._fed_by_maker:
-            return (0, depth)
-        on_maker = any("@" in node or "#" in node for node in nodes)
-        return (2 if on_maker else 1, depth)
-
-    @cached_property
-    def _found(self) -> nx.MultiGraph[str]:
-        return harness_graph(self.harness)
-
-    @cached_property
-    def _found_ground(self) -> frozenset[str]:
-        polarity = self.reference.vehicle.ground_polarity
-        return ground_nodes(self._found, self.harness, nets(self._found), polarity)
-
-    @cached_property
-    def _fed_by_maker(self) -> frozenset[str]:
-        """Nodes that the reference's own sources feed through the reference's own elements, as found."""
-        live, _ = poles(self._graph, self.before, self.reference.vehicle.ground_polarity)
-        return frozenset(
-            spread(
-                self._found,
-                sorted(live),
-                lambda edge, _one, other: (
-                    edge["kind"] in CONDUCTING
-                    and edge["element"] in self.before.by_id
-                    and other not in self._found_ground
-                ),
-            )
-        )
-
-    @cached_property
-    def _found_depth(self) -> dict[str, int]:
-        """Steps from a source to every node of the as-found harness; current may pass through added devices."""
-        graph, ground = self._found, self._found_ground
-        live, _ = poles(self._graph, self.before, self.reference.vehicle.ground_polarity)
-        pins: dict[str, tuple[str, ...]] = {}
-        for device in self.harness.devices():
-            if device.id not in self.before.by_id:
-                terminals = self.harness.subjects(device.id, "of")
-                pins.update(dict.fromkeys(terminals, terminals))
-        depth = dict.fromkeys(sorted(live), 0)
-        order = list(depth)
-        for node in order:
-            onward = [
-                neighbour
-                for neighbour, edges in graph.adj.get(node, {}).items()
-                if any(edge["kind"] in CONDUCTING for edge in edges.values())
-            ]
-            for neighbour in (*onward, *pins.get(node, ())):
-                if neighbour not in depth and neighbour not in ground:
-                    depth[neighbour] = depth[node] + 1
-                    order.append(neighbour)
-        return depth
 
     def _route_mark(self, lead: Conductor, flags: tuple[Flag, ...]) -> Mark:
         words = [passage_words(one.kind, one.what) for one in lead.route[:3]]
@@ -569,6 +447,16 @@ class Neighbourhood:
         distance = f"{part.distance_m.exact:g} m along" if part.distance_m.exact is not None else ""
         label = tuple(one for one in (f"{part.kind.replace('_', ' ')} {rating}".strip(), distance) if one)
         return scene.put(Mark(id=f"{lead.id}~{number}", symbol=symbol, label=label, added=True))
+
+
+def _doubts(findings: list[Finding]) -> dict[str, tuple[str, ...]]:
+    """Joints of which nobody knows on which wire they are, with the wires that fit."""
+    found: dict[str, tuple[str, ...]] = {}
+    for finding in findings:
+        labels = tuple(dict.fromkeys(one.label for one in finding.possibilities if one.about != "order"))
+        if len(labels) > 1:
+            found.update(dict.fromkeys((joint.id for joint in finding.joints), labels))
+    return found
 
 
 def _flags(findings: list[Finding]) -> dict[str, tuple[Flag, ...]]:

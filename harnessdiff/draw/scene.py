@@ -61,10 +61,14 @@ class Line:
 
 @dataclass(slots=True)
 class Scene:
-    """Marks and lines of one drawing, in the order they were put in."""
+    """Marks and lines of one drawing, in the order they were put in.
+
+    `doubts` names, for a joint of which nobody knows on which wire it is, the wires that fit.
+    """
 
     marks: dict[str, Mark] = field(default_factory=dict)
     lines: list[Line] = field(default_factory=list)
+    doubts: dict[str, tuple[str, ...]] = field(default_factory=dict)
 
     def put(self, mark: Mark) -> str:
         """Put a mark in; one with the same id stays, with the flags of both."""

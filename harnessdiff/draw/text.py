@@ -5,7 +5,7 @@ from __future__ import annotations
 import base64
 import io
 from collections.abc import Iterable
-from functools import cache
+from functools import cache, lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -31,6 +31,7 @@ def _widths(weight: int) -> tuple[dict[int, int], int]:
     return {code: advances[name][0] for code, name in font.getBestCmap().items()}, font["head"].unitsPerEm
 
 
+@lru_cache(maxsize=20_000)
 def text_width(text: str, size: float, weight: int = 400) -> float:
     """Width of a text. [px]
 
@@ -52,18 +53,20 @@ def text_width(text: str, size: float, weight: int = 400) -> float:
 
 def wrapped(text: str, width: float, size: float, weight: int = 400, most: int = 99) -> tuple[str, ...]:
     """Break a text into lines no wider than `width`; more than `most` lines end in an ellipsis."""
+    space = text_width(" ", size, weight)
     lines: list[str] = []
-    line = ""
+    words: list[str] = []
+    used = 0.0
     for word in text.split():
         for piece in _pieces(word, width, size, weight):
-            longer = f"{line} {piece}" if line else piece
-            if line and text_width(longer, size, weight) > width:
-                lines.append(line)
-                line = piece
-            else:
-                line = longer
-    if line:
-        lines.append(line)
+            room = text_width(piece, size, weight)
+            if words and used + space + room > width:
+                lines.append(" ".join(words))
+                words, used = [], 0.0
+            used += room + (space if words else 0.0)
+            words.append(piece)
+    if words:
+        lines.append(" ".join(words))
     if len(lines) > most:
         lines = lines[:most]
         while text_width(lines[-1] + " …", size, weight) > width and " " in lines[-1]:

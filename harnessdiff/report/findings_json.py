@@ -10,6 +10,7 @@ from harnessdiff.model.edit import Added, Attached, Changed, Detached, Edit, Rem
 from harnessdiff.model.findings import Finding, Findings, FlaggedJoint
 from harnessdiff.model.modification import Fact
 from harnessdiff.model.rating import ACCEPTABLE, LEVELS, Mechanism
+from harnessdiff.report.json_rows import rows_text
 
 
 def findings_document(findings: Findings) -> dict[str, Any]:
@@ -68,19 +69,7 @@ def findings_document(findings: Findings) -> dict[str, Any]:
 
 def findings_text(findings: Findings) -> str:
     """The document as text, one line for each finding, edit and other entry of a list."""
-    document = findings_document(findings)
-    lines = []
-    for name, value in document.items():
-        if isinstance(value, list) and value:
-            entries = ",\n".join("    " + _compact(entry) for entry in value)
-            lines.append(f"  {json.dumps(name)}: [\n{entries}\n  ]")
-        else:
-            lines.append(f"  {json.dumps(name)}: {_compact(value)}")
-    return "{\n" + ",\n".join(lines) + "\n}\n"
-
-
-def _compact(value: Any) -> str:
-    return json.dumps(value, ensure_ascii=False)
+    return rows_text(findings_document(findings)) + "\n"
 
 
 def _without_nothing(members: dict[str, Any]) -> dict[str, Any]:

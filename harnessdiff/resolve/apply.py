@@ -22,7 +22,6 @@ from harnessdiff.model.edit import (
     Edit,
     Removed,
     Unresolved,
-    difference,
     edit_key,
 )
 from harnessdiff.model.harness import (
@@ -40,7 +39,6 @@ from harnessdiff.model.harness import (
     Point,
     Role,
     Terminal,
-    Zone,
 )
 from harnessdiff.model.observation import (
     AnyObservation,
@@ -52,7 +50,6 @@ from harnessdiff.model.observation import (
     DamageSeen,
     DeviceSeen,
     End,
-    Fitted,
     GoodPractice,
     Insertion,
     JointSeen,
@@ -68,14 +65,13 @@ from harnessdiff.model.observation import (
     Swap,
     Tap,
 )
-from harnessdiff.model.parts import Load
-from harnessdiff.model.quantity import UNKNOWN
 from harnessdiff.model.reference import Reference
 from harnessdiff.model.survey import Survey
 from harnessdiff.resolve.clues import Candidates, clue_words
+from harnessdiff.resolve.nouns import cores_of, with_fitted
 from harnessdiff.resolve.points import order_choices, point_of
-from harnessdiff.resolve.scope import looked_at
 from harnessdiff.resolve.shorthand import expanded
+from harnessdiff.resolve.whole import as_found_of_whole
 
 ROLES: dict[int, Role] = {1: "end_1", 2: "end_2"}
 METALS = {"body": "body", "engine": "engine_block", "chassis": "chassis"}
@@ -101,7 +97,7 @@ def as_found_of(reference: Reference, survey: Survey) -> AsFound:
         If two observations contradict each other.
     """
     if survey.as_found is not None:
-        return _whole(reference, survey)
+        return as_found_of_whole(reference, survey.as_found, survey.scope)
     builder = _Builder(reference)
     statements = [
         (observation.id, one) for observation in survey.observations for one in expanded(observation, reference.harness)
@@ -111,33 +107,6 @@ def as_found_of(reference: Reference, survey: Survey) -> AsFound:
     for source, one in statements:
         builder.add(source, one)
     return builder.finished()
-
-
-def _whole(reference: Reference, survey: Survey) -> AsFound:
-    """The as-found harness of a survey that re-drew all of it.
-
-    What is not in the drawing counts as gone only where somebody looked; zones never go.
-    """
-    assert survey.as_found is not None
-    seen = looked_at(reference.harness, survey.scope)
-    edits = difference(reference.harness, survey.as_found)
-    kept = {edit.element.id for edit in edits if isinstance(edit, Removed) and _stays(edit.element, seen)}
-    gone = {edit.element.id for edit in edits if isinstance(edit, Removed)} - kept
-    standing = [
-        edit
-        for edit in edits
-        if not (isinstance(edit, Removed) and edit.element.id in kept)
-        and not (
-            isinstance(edit, Detached)
-            and edit.incidence.subject not in gone
-            and (edit.incidence.subject in kept or edit.incidence.target in kept)
-        )
-    ]
-    return AsFound(reference=reference.harness, edits=tuple(standing))
-
-
-def _stays(element: Element, seen: frozenset[str]) -> bool:
-    return isinstance(element, Zone) or element.id not in seen
 
 
 class _Builder:
@@ -165,7 +134,7 @@ class _Builder:
         if isinstance(one, (JointSeen, CutSeen)):
             self.made[source] = tuple(sorted({*self.made.get(source, ()), f"+{one.id}"}))
         if isinstance(one, LeadSeen):
-            for lead, _, _ in _cores(one):
+            for lead, _, _ in cores_of(one):
                 self._create(source, lead)
         if isinstance(one, JointSeen):
             for member in one.members:
@@ -178,7 +147,7 @@ class _Builder:
             case JointSeen():
                 self._joint(source, f"+{one.id}", one.members, one.details, one.zone, one.note)
             case LeadSeen():
-                for lead, end_1, end_2 in _cores(one):
+                for lead, end_1, end_2 in cores_of(one):
                     self._lead_end(source, lead.id, 1, end_1, one.zone)
                     self._lead_end(source, lead.id, 2, end_2, one.zone)
             case DeviceSeen():
@@ -377,7 +346,7 @@ class _Builder:
         if seen.wire is not None:
             self._named(
                 source, seen.wire, source,
-                lambda wire: [Changed(self.harness.by_id[wire], _fitted(self.harness.by_id[wire], seen.fitted))],
+                lambda wire: [Changed(self.harness.by_id[wire], with_fitted(self.harness.by_id[wire], seen.fitted))],
             )  # fmt: skip
             return
         device = self._occupant(seen.element or "")
@@ -386,13 +355,13 @@ class _Builder:
             if slot is not None and slot.kind in ("fuse_slot", "relay_socket"):
                 kind = "fuse" if slot.kind == "fuse_slot" else "relay"
                 own = f"+{seen.id}"
-                added = _fitted(Device(id=own, kind=kind, zone=slot.zone), seen.fitted)
+                added = with_fitted(Device(id=own, kind=kind, zone=slot.zone), seen.fitted)
                 self._create(source, added)
                 self.attached.add(Incidence(subject=own, role="seat", target=slot.id))
                 return
             self.unresolved.append(Unresolved(observation=source, reason="no_such_device", clue=seen.element or ""))
             return
-        self._replace(source, _fitted(device, seen.fitted))
+        self._replace(source, with_fitted(device, seen.fitted))
 
     def _occupant(self, element: str) -> Device | None:
         """The device with this id; for a slot, what sits in it."""
@@ -561,45 +530,3 @@ class _Builder:
         element = self.elements.get(conductor_id) or self.harness.by_id[conductor_id]
         assert isinstance(element, Conductor)
         return element
-
-
-def _cores(seen: LeadSeen) -> list[tuple[Conductor, End | None, End | None]]:
-    """The conductors of a lead or cable with their ends."""
-    details = {field.name: getattr(seen.details, field.name) for field in fields(seen.details)}
-    zones = (seen.zone,) if seen.zone else ()
-    if not seen.cores:
-        return [(Conductor(id=f"+{seen.id}", zones=zones, note=seen.note, **details), seen.end_1, seen.end_2)]
-    return [
-        (
-            Conductor(
-                id=f"+{seen.id}.{number}",
-                zones=zones,
-                cable=f"+{seen.id}",
-                **{**details, "colour": core.colour, "size_mm2": core.size_mm2 if core.size_mm2.known
-                   else seen.details.size_mm2, "inline": core.inline},
-            ),
-            core.end_1,
-            core.end_2,
-        )
-        for number, core in enumerate(seen.cores, start=1)
-    ]  # fmt: skip
-
-
-def _fitted(element: Element, fitted: Fitted) -> Element:
-    """The element with what is there instead."""
-    given = {
-        field.name: getattr(fitted, field.name)
-        for field in fields(fitted)
-        if getattr(fitted, field.name) not in (None, UNKNOWN)
-    }
-    if fitted.legend_A is not None and "rating_A" not in given:
-        given["rating_A"] = type(fitted.rating_A).exactly(fitted.legend_A)
-    given.pop("legend_A", None)
-    if "rated_W" in given and isinstance(element, Device):
-        power = given.pop("rated_W")
-        given.setdefault(
-            "parts",
-            tuple(replace(part, rated_W=power) if isinstance(part, Load) else part for part in element.parts),
-        )
-    known = {field.name for field in fields(element)}
-    return replace(element, **{name: value for name, value in given.items() if name in known})

@@ -1,0 +1,352 @@
+"""Findings from the assessed resolutions of a survey: merged, ordered, numbered and named."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from importlib.metadata import version
+
+from harnessdiff.analyse.checks import cautions_of, checks_of
+from harnessdiff.analyse.consequences import zones_of_modification
+from harnessdiff.analyse.coverage import coverage_of
+from harnessdiff.compare.comparison import Comparison
+from harnessdiff.compare.recognise import functions_of
+from harnessdiff.model.edit import AsFound, Choice, Resolution
+from harnessdiff.model.findings import (
+    Finding,
+    Findings,
+    FlaggedJoint,
+    InstallFound,
+    Plain,
+    Possibility,
+    Recorded,
+)
+from harnessdiff.model.harness import Harness, Zone
+from harnessdiff.model.modification import Install, Modification
+from harnessdiff.model.observation import AnyObservation, AsReference, GoodPractice
+from harnessdiff.model.rating import Rating, level_rank
+from harnessdiff.model.reference import Reference, Vehicle
+from harnessdiff.model.survey import Survey
+from harnessdiff.rate.joints import judged
+from harnessdiff.resolve.scope import looked_at
+
+MOST_RESOLUTIONS = 64
+ORIGINS = {
+    "repair": "repair",
+    "damage": "condition",
+    "surroundings": "condition",
+    "other": "unknown",
+    "unrecognised": "unknown",
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Assessed:
+    """One resolution, assessed."""
+
+    comparison: Comparison
+    modifications: tuple[Modification, ...]
+    installs: tuple[Install, ...]
+    ratings: tuple[Rating, ...]
+
+
+class Evidence:
+    """What observations say of the elements they make: kit, owner, and everything else that travels along."""
+
+    def __init__(self, as_found: AsFound, survey: Survey) -> None:
+        self.by_id: dict[str, AnyObservation] = {one.id: one for one in survey.observations}
+        self.seen_in: Mapping[str, tuple[str, ...]] = dict(as_found.seen_in)
+        self.kits = self._of_elements("kit")
+        self.owners = {
+            element: owner
+            for element, owner in self._of_elements("owner").items()
+            if owner in ("lender", "insurer", "fleet")
+        }
+
+    def _of_elements(self, name: str) -> dict[str, str]:
+        found = {}
+        for element, sources in self.seen_in.items():
+            for source in sources:
+                value = getattr(self.by_id.get(source), name, None)
+                if value:
+                    found[element] = str(value)
+        return found
+
+    def of(self, modification: Modification) -> tuple[str, ...]:
+        """Observations that a modification stands on, in the order of the survey."""
+        elements = {modification.root, *modification.added, *modification.joints}
+        if modification.role in ("ends", "plugged", "end_1", "end_2"):
+            elements |= set(modification.elements)
+        sources = {source for element in elements for source in self.seen_in.get(element, ())}
+        return tuple(one for one in self.by_id if one in sources)
+
+
+def zones_by_id(harness: Harness, ids: tuple[str, ...]) -> tuple[Zone, ...]:
+    """The zones with these ids; those that are none are left out."""
+    return tuple(zone for zone in map(harness.zone, ids) if zone is not None)
+
+
+def findings_of(
+    reference: Reference,
+    survey: Survey,
+    as_found: AsFound,
+    evidence: Evidence,
+    assessed: list[tuple[Resolution, Assessed]],
+) -> Findings:
+    """The findings of a survey.
+
+    Parameters
+    ----------
+    reference : Reference
+        As equipped.
+    survey : Survey
+        As it stands.
+    as_found : AsFound
+        With the choices that are open.
+    evidence : Evidence
+    assessed : list of tuple
+        Every resolution that was gone through with what came of it; the first is the one that is
+        drawn.
+
+    Returns
+    -------
+    Findings
+        Worst first, numbered; where an open question moves a level, with the range.
+    """
+    base = assessed[0][1]
+    possibilities = _possibilities(as_found, evidence, assessed)
+    drafts = [
+        _draft(reference, base, number, evidence, possibilities.get(_key(one, evidence), ()), as_found.choices)
+        for number, one in enumerate(base.modifications)
+    ]
+    installs = {number: place for place, install in enumerate(base.installs) for number in install.modifications}
+    order = sorted(range(len(drafts)), key=lambda number: _importance(drafts[number], installs.get(number)))
+    numbers = {number: place for place, number in enumerate(order, start=1)}
+    install_order = _install_order(base.installs, numbers)
+    findings = tuple(
+        _numbered(drafts[number], numbers[number], install_order.get(installs.get(number, -1))) for number in order
+    )
+    seen = looked_at(reference.harness, survey.scope)
+    return Findings(
+        program=f"harnessdiff {version('harnessdiff')}",
+        reference_id=reference.id,
+        reference_title=reference.title,
+        reference_sha256=reference.sha256,
+        survey_title=survey.title,
+        survey_sha256=survey.sha256,
+        invented=reference.invented or survey.invented,
+        vehicle=_vehicle(reference, survey),
+        visits=survey.visits,
+        purpose=survey.purpose,
+        findings=_with_ids(findings),
+        installs=tuple(
+            InstallFound(
+                number=install_order[place],
+                findings=tuple(sorted(numbers[number] for number in install.modifications)),
+                shared=install.shared,
+                devices=install.devices,
+                functions=install.functions,
+                consistent_with=install.consistent_with,
+                evidence=install.evidence,
+            )
+            for place, install in sorted(enumerate(base.installs), key=lambda one: install_order[one[0]])
+        ),
+        coverage=coverage_of(reference, survey.scope, seen),
+        edits=assessed[0][0].edits,
+        plain=tuple(
+            Plain(observation=one.observation, reason=one.reason, clue=one.clue) for one in as_found.unresolved
+        ),
+        recorded=_recorded(survey),
+        complaint=survey.complaint,
+        history=survey.history,
+        pre_existing_faults=survey.pre_existing_faults,
+        readings=survey.readings,
+        photographs=survey.photographs,
+        codes_saved=survey.scope.codes_saved,
+        complete=as_found.complete_within(MOST_RESOLUTIONS),
+    )
+
+
+def _key(modification: Modification, evidence: Evidence) -> tuple[str, ...]:
+    """What a modification is known by across resolutions: the observations it stands on, and its added root."""
+    root = modification.root if modification.root.startswith("+") else modification.role
+    return (*evidence.of(modification), root)
+
+
+def _possibilities(
+    as_found: AsFound, evidence: Evidence, assessed: list[tuple[Resolution, Assessed]]
+) -> dict[tuple[str, ...], tuple[Possibility, ...]]:
+    """For every modification that an open question concerns: what it is under each answer."""
+    found: dict[tuple[str, ...], dict[tuple[str, str], Possibility]] = {}
+    for resolution, one in assessed:
+        for choice, (_, pick) in zip(as_found.choices, resolution.picks, strict=True):
+            alternative = choice.alternatives[pick]
+            for modification, rating in zip(one.modifications, one.ratings, strict=True):
+                if choice.observation not in evidence.of(modification):
+                    continue
+                possible = found.setdefault(_key(modification, evidence), {})
+                earlier = possible.get((choice.id, alternative.label))
+                now = Possibility(
+                    choice=choice.id,
+                    about=choice.about,
+                    label=alternative.label,
+                    kind=modification.kind,
+                    elements=modification.elements,
+                    best=rating.best,
+                    worst=rating.worst,
+                )
+                possible[choice.id, alternative.label] = _wider(earlier, now)
+    return {key: tuple(possible.values()) for key, possible in found.items()}
+
+
+def _wider(one: Possibility | None, other: Possibility) -> Possibility:
+    if one is None:
+        return other
+    return replace(
+        one, best=min(one.best, other.best, key=level_rank), worst=max(one.worst, other.worst, key=level_rank)
+    )
+
+
+def _draft(
+    reference: Reference,
+    base: Assessed,
+    number: int,
+    evidence: Evidence,
+    possibilities: tuple[Possibility, ...],
+    choices: tuple[Choice, ...],
+) -> Finding:
+    """A finding without its number, install and id."""
+    modification, rating = base.modifications[number], base.ratings[number]
+    comparison = base.comparison
+    if possibilities:
+        rating = replace(
+            rating,
+            best=min((rating.best, *(one.best for one in possibilities)), key=level_rank),
+            worst=max((rating.worst, *(one.worst for one in possibilities)), key=level_rank),
+        )
+    sources = evidence.of(modification)
+    observations = [evidence.by_id[source] for source in sources]
+    functions = functions_of(comparison, modification)
+    concerned = tuple(choice for choice in choices if choice.observation in sources)
+    possible = {function for choice in concerned for function in _functions_of_choice(reference, choice)}
+    zone_ids = zones_of_modification(modification, comparison.after)
+    states = {one.state for one in observations if one.state}
+    circuits = {circuit for node in modification.nodes for circuit in comparison.circuits_at(node)}
+    return Finding(
+        id="",
+        number=0,
+        modification=modification,
+        rating=rating,
+        origin=ORIGINS.get(modification.kind, "added"),
+        state=min(states) if states else "open",
+        install=None,
+        joints=_flagged_joints(comparison.after, modification),
+        circuits=tuple(sorted(circuits)),
+        functions=functions,
+        zones=zone_ids,
+        observations=sources,
+        photographs=tuple(sorted({photo for one in observations for photo in one.photographs})),
+        readings=tuple(sorted({reading for one in observations for reading in one.readings})),
+        possibilities=possibilities,
+        checks=checks_of(modification, concerned, reference, (*functions, *sorted(possible)), comparison.after),
+        cautions=cautions_of(modification, functions, zones_by_id(comparison.after, zone_ids)),
+        notes=tuple(one.note for one in observations if one.note),
+        extra=tuple(sorted({extra for one in observations for extra in one.extra})),
+    )
+
+
+def _functions_of_choice(reference: Reference, choice: Choice) -> set[str]:
+    found = set()
+    for alternative in choice.alternatives:
+        for element in alternative.elements:
+            conductor = reference.harness.conductor(element)
+            function = reference.function_of(conductor.circuit if conductor else None)
+            if function:
+                found.add(function)
+    return found
+
+
+def _flagged_joints(as_found: Harness, modification: Modification) -> tuple[FlaggedJoint, ...]:
+    found = []
+    for joint_id in modification.joints:
+        joint = as_found.joint(joint_id)
+        if joint is not None:
+            judgement = judged(joint.details)
+            found.append(
+                FlaggedJoint(
+                    id=joint_id,
+                    flag="",
+                    details=joint.details,
+                    zone=joint.zone,
+                    best_rank=judgement.best.rank,
+                    worst_rank=judgement.worst.rank,
+                )
+            )
+    return tuple(found)
+
+
+def _importance(finding: Finding, install: int | None) -> tuple[object, ...]:
+    """Worst first; then by install, kind and place, so that the order depends on nothing else."""
+    rating = finding.rating
+    index = max((one.index for one in rating.mechanisms), default=0)
+    return (
+        -level_rank(rating.worst),
+        -level_rank(rating.best),
+        -index,
+        -1 if install is None else install,
+        finding.kind,
+        finding.modification.elements,
+        finding.modification.root,
+    )
+
+
+def _install_order(installs: tuple[Install, ...], numbers: dict[int, int]) -> dict[int, int]:
+    """Installs numbered by their worst finding."""
+    first = {place: min(numbers[number] for number in install.modifications) for place, install in enumerate(installs)}
+    return {place: rank for rank, place in enumerate(sorted(first, key=first.__getitem__), start=1)}
+
+
+def _numbered(finding: Finding, number: int, install: int | None) -> Finding:
+    letters = "abcdefghijklmnopqrstuvwxyz"
+    several = len(finding.joints) > 1
+    joints = tuple(
+        replace(joint, flag=f"{number}{letters[place % 26]}" if several else str(number))
+        for place, joint in enumerate(finding.joints)
+    )
+    return replace(finding, number=number, install=install, joints=joints)
+
+
+def _with_ids(findings: tuple[Finding, ...]) -> tuple[Finding, ...]:
+    """Findings with ids that depend on kind, elements and role, and an ordinal among equals."""
+    alike: dict[tuple[str, ...], list[Finding]] = {}
+    for finding in findings:
+        candidates = {element for one in finding.possibilities for element in one.elements}
+        elements = sorted(candidates | set(finding.modification.elements)) or list(finding.zones)
+        alike.setdefault((finding.kind, *elements, finding.modification.role), []).append(finding)
+    ids: dict[int, str] = {}
+    for key, same in alike.items():
+        for ordinal, finding in enumerate(sorted(same, key=lambda one: one.modification.root)):
+            digest = hashlib.sha256("\x1f".join((*key, str(ordinal))).encode()).hexdigest()
+            ids[finding.number] = f"F-{digest[:8]}"
+    return tuple(replace(finding, id=ids[finding.number]) for finding in findings)
+
+
+def _vehicle(reference: Reference, survey: Survey) -> Vehicle:
+    """The vehicle: what the survey says of it, and what the reference says where the survey is silent."""
+    said = survey.vehicle
+    silent = {name: getattr(reference.vehicle, name) for name in type(said).__slots__ if getattr(said, name) is None}
+    return replace(said, **silent)
+
+
+def _recorded(survey: Survey) -> tuple[Recorded, ...]:
+    found = []
+    for one in survey.observations:
+        if isinstance(one, GoodPractice):
+            found.append(
+                Recorded(observation=one.id, kind="good_practice", of=one.of, practice=one.practice, note=one.note)
+            )
+        elif isinstance(one, AsReference):
+            zones = (one.zone,) if one.zone else ()
+            found.append(Recorded(observation=one.id, kind="as_reference", of=(*one.elements, *zones), note=one.note))
+    return tuple(found)

@@ -1,0 +1,143 @@
+"""Which way current flows through what a sheet shows: back to the fuse, on to the loads, along a lead."""
+
+from __future__ import annotations
+
+from functools import cached_property
+
+import networkx as nx
+
+from harnessdiff.graph import CONDUCTING, ground_nodes, harness_graph, nets, poles, spread
+from harnessdiff.model.harness import Conductor, Harness
+from harnessdiff.model.reference import Reference
+
+
+class Flow:
+    """Directions in the reference and in the as-found harness.
+
+    Parameters
+    ----------
+    reference : Reference
+    as_found : Harness
+    """
+
+    def __init__(self, reference: Reference, as_found: Harness) -> None:
+        self.reference = reference
+        self.before = reference.harness
+        self.harness = as_found
+
+    @cached_property
+    def graph(self) -> nx.MultiGraph[str]:
+        """Graph of the reference."""
+        return harness_graph(self.before)
+
+    @cached_property
+    def ground(self) -> frozenset[str]:
+        """Nodes of the reference that are ground."""
+        polarity = self.reference.vehicle.ground_polarity
+        return ground_nodes(self.graph, self.before, nets(self.graph), polarity)
+
+    @cached_property
+    def feeds(self) -> dict[str, tuple[str, str]]:
+        """For every node that is fed: the node before it on the way from a source, and the element between."""
+        came: dict[str, tuple[str, str]] = {}
+        live, _ = poles(self.graph, self.before, self.reference.vehicle.ground_polarity)
+        order = sorted(live)
+        seen = set(order)
+        for node in order:
+            for neighbour, edges in self.graph.adj[node].items():
+                edge = next((one for one in edges.values() if one["kind"] in CONDUCTING), None)
+                if edge is not None and neighbour not in seen and neighbour not in self.ground:
+                    seen.add(neighbour)
+                    came[neighbour] = (node, edge["element"])
+                    order.append(neighbour)
+        return came
+
+    @cached_property
+    def depth(self) -> dict[str, int]:
+        """How many steps from a source every fed node is."""
+        depth: dict[str, int] = {}
+        for node, (before, _) in self.feeds.items():
+            depth[node] = depth.get(before, 0) + 1
+        return depth
+
+    @cached_property
+    def sources(self) -> frozenset[str]:
+        """Live poles of the reference's sources."""
+        live, _ = poles(self.graph, self.before, self.reference.vehicle.ground_polarity)
+        return live
+
+    def runs_backwards(self, lead: Conductor) -> bool:
+        """Whether end 2 of a lead is nearer to the supply than end 1; a lead to ground runs to it."""
+        ends = [self._side_of_end(lead, end) for end in (1, 2)]
+        return ends[1] < ends[0]
+
+    def _side_of_end(self, lead: Conductor, end: int) -> tuple[int, int]:
+        """How far towards the load an end of a lead is: fed by the maker's wiring, between, ground."""
+        targets = self.harness.targets(lead.id, "end_1" if end == 1 else "end_2")
+        nodes = set(targets)
+        for target in targets:
+            nodes |= set(self.harness.targets(target, "at"))
+            nodes |= {f"{one}@{target}" for one in self.harness.targets(target, "on")}
+            nodes |= {f"{one}#1" for one in self.harness.subjects(target, "side_1")}
+            nodes |= {f"{one}#2" for one in self.harness.subjects(target, "side_2")}
+        grounded = bool(nodes & self._found_ground)
+        for target in targets:
+            # All terminals of an added device are as near as the nearest of them.
+            device = self.harness.device_of(target) if ":" in target else ""
+            nodes |= set(self.harness.subjects(device, "of")) if device and device not in self.before.by_id else set()
+        depth = min((self._found_depth[node] for node in nodes if node in self._found_depth), default=10**6)
+        if grounded:
+            return (3, depth)
+        if nodes & self._fed_by_maker:
+            return (0, depth)
+        on_maker = any("@" in node or "#" in node for node in nodes)
+        return (2 if on_maker else 1, depth)
+
+    @cached_property
+    def _found(self) -> nx.MultiGraph[str]:
+        return harness_graph(self.harness)
+
+    @cached_property
+    def _found_ground(self) -> frozenset[str]:
+        polarity = self.reference.vehicle.ground_polarity
+        return ground_nodes(self._found, self.harness, nets(self._found), polarity)
+
+    @cached_property
+    def _fed_by_maker(self) -> frozenset[str]:
+        """Nodes that the reference's own sources feed through the reference's own elements, as found."""
+        live, _ = poles(self.graph, self.before, self.reference.vehicle.ground_polarity)
+        return frozenset(
+            spread(
+                self._found,
+                sorted(live),
+                lambda edge, _one, other: (
+                    edge["kind"] in CONDUCTING
+                    and edge["element"] in self.before.by_id
+                    and other not in self._found_ground
+                ),
+            )
+        )
+
+    @cached_property
+    def _found_depth(self) -> dict[str, int]:
+        """Steps from a source to every node of the as-found harness; current may pass through added devices."""
+        graph, ground = self._found, self._found_ground
+        live, _ = poles(self.graph, self.before, self.reference.vehicle.ground_polarity)
+        pins: dict[str, tuple[str, ...]] = {}
+        for device in self.harness.devices():
+            if device.id not in self.before.by_id:
+                terminals = self.harness.subjects(device.id, "of")
+                pins.update(dict.fromkeys(terminals, terminals))
+        depth = dict.fromkeys(sorted(live), 0)
+        order = list(depth)
+        for node in order:
+            onward = [
+                neighbour
+                for neighbour, edges in graph.adj.get(node, {}).items()
+                if any(edge["kind"] in CONDUCTING for edge in edges.values())
+            ]
+            for neighbour in (*onward, *pins.get(node, ())):
+                if neighbour not in depth and neighbour not in ground:
+                    depth[neighbour] = depth[node] + 1
+                    order.append(neighbour)
+        return depth

@@ -291,6 +291,7 @@ def _importance(finding: Finding, install: int | None) -> tuple[object, ...]:
     rating = finding.rating
     index = max((one.index for one in rating.mechanisms), default=0)
     return (
+        not rating.rated,
         -level_rank(rating.worst),
         -level_rank(rating.best),
         -index,
@@ -302,8 +303,11 @@ def _importance(finding: Finding, install: int | None) -> tuple[object, ...]:
 
 
 def _install_order(installs: tuple[Install, ...], numbers: dict[int, int]) -> dict[int, int]:
-    """Installs numbered by their worst finding."""
-    first = {place: min(numbers[number] for number in install.modifications) for place, install in enumerate(installs)}
+    """Installs numbered by their worst finding, those of several findings first."""
+    first = {
+        place: (len(install.modifications) == 1, min(numbers[number] for number in install.modifications))
+        for place, install in enumerate(installs)
+    }
     return {place: rank for rank, place in enumerate(sorted(first, key=first.__getitem__), start=1)}
 
 

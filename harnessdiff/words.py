@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from functools import cache
 
@@ -17,7 +18,7 @@ KINDS = {
     "open_circuit": "open circuit", "wrong_rated_protection": "wrong fuse", "thinner_conductor": "thinner wire",
     "substituted_conductor": "another wire", "substituted_part": "another part", "swap": "wires changed over",
     "moved_pin": "wire moved", "moved_ground": "ground moved", "moved_part": "part moved",
-    "removed_part": "part gone", "repair": "repair", "orphaned_lead": "lead that goes nowhere",
+    "removed_part": "part gone", "repair": "repair", "orphaned_lead": "loose lead",
     "untraced_lead": "lead not followed", "added_ground": "added ground", "added_device": "added device",
     "lost_ground": "ground lost", "routing": "unsafe route", "damage": "damage", "surroundings": "surroundings",
     "other": "other", "unrecognised": "change not recognised",
@@ -45,7 +46,7 @@ COVERS = {
 }  # fmt: skip
 TOOLS = {"pliers": "made with pliers", "hand": "made by hand"}
 STATES = {
-    "loose": "loose", "burnt": "burnt", "green": "green", "wet": "wet", "strands_cut": "strands cut",
+    "loose": "loose", "burnt": "burnt", "green": "corroded green", "wet": "wet", "strands_cut": "strands cut",
     "cracked": "cracked", "cover_melted": "cover melted", "cover_open": "cover open", "other": "damaged",
 }  # fmt: skip
 INSTALLS = {row["install"]: row["words"] for row in rows("install_signatures")}
@@ -66,6 +67,7 @@ PASSAGES = {
     "near": "near",
 }
 GRADE_IS_NOT_A_CAUSE = "A grade is not a cause: how bad a finding is does not say that it explains the complaint."
+SIDES = "Left and right are as seated facing forward."
 NOT_SEEN_IS_NOT_MISSING = "Only what was looked at can count as found in order; everything else is not inspected."
 SYMPTOMS = {
     "battery_flat": "battery flat", "no_crank": "does not crank", "no_start": "does not start", "stalls": "stalls",
@@ -80,18 +82,30 @@ PRACTICES = {
 }  # fmt: skip
 
 
+_UNNAMED = re.compile(r"^([a-z_]+)-([0-9a-f]{6}(?:-\d+)?)(?=\.|$)")
+
+
 def bare(element_id: str) -> str:
-    """An id as a person reads it: without the mark of added things."""
-    return element_id.removeprefix("+")
+    """An id as a person reads it: without the mark of added things, and said where nobody gave one."""
+    return _UNNAMED.sub(r"unnamed \1 \2", element_id.removeprefix("+"))
 
 
 def level_words(rating: Rating) -> str:
-    """The level in words: one, a range, or recorded."""
+    """The level in words: one, a range, not rated, or recorded."""
+    if not rating.rated:
+        return "not rated"
+    if rating.condition:
+        return "recorded"
     if rating.worst == ACCEPTABLE:
         return "recorded, acceptable"
     if rating.certain:
         return rating.worst
     return f"{'acceptable' if rating.best == ACCEPTABLE else rating.best} to {rating.worst}"
+
+
+def outcome_of(rating: Rating) -> str:
+    """The outcome by which a flag is coloured: the worst level, acceptable, or not rated."""
+    return rating.worst if rating.rated else "not rated"
 
 
 def joint_words(details: JointDetails) -> str:
@@ -183,7 +197,7 @@ FACTS = {
     "unprotected": "{lead} has no protection between it and a source",
     "far_end_fuse": "fuse of {lead} sits {distance_m} m from the source (limit {limit_m} m)",
     "over_fused": "{lead}: {size_mm2} mm² behind {rating_A} A ({fuse}), limit {limit_A} A by the {table}",
-    "over_fused_perhaps": "{lead}: size not known, behind {rating_A} A ({fuse})",
+    "over_fused_perhaps": "{lead} may be too thin for {rating_A} A ({fuse}): its size is not known well enough",
     "two_sources": "{lead} is fed from both ends: {devices}",
     "rating": "{was} A on the reference, {now} A found",
     "shares_fuse": "{fuse} also feeds {loads}",
@@ -286,6 +300,9 @@ class Describer:
         if isinstance(element, Conductor):
             return self.wire(element)
         if isinstance(element, Device):
+            seats = [one for one in map(self.element, self.reference.harness.targets(element_id, "seat")) if one]
+            if seats and isinstance(seats[0], Device):
+                return self.name(seats[0].id)
             words = element.name or (f"“{element.label}”" if element.label else None) or element.kind.replace("_", " ")
             return f"{words} ({bare(element_id)})"
         if isinstance(element, Terminal):
@@ -349,6 +366,8 @@ def fuse_words(harness: Harness, slot: str) -> str:
 def size_words(conductor: Conductor) -> str:
     """Size of a conductor with its unit, as a value, a range, or nothing."""
     size = conductor.size_mm2
+    if size.as_entered and size.as_entered.endswith("AWG"):
+        return size.as_entered
     if size.exact is not None:
         return f"{size.exact:.3g} mm²"
     if size.known:
@@ -366,13 +385,17 @@ def install_words(install: InstallFound) -> str:
 
 
 def summary_words(findings: Findings) -> str:
-    """Number of findings by level, worst first."""
-    counts = dict.fromkeys((*reversed(LEVELS), ACCEPTABLE), 0)
-    for finding in findings.findings:
-        counts[finding.rating.worst] += 1
-    words = [f"{count} {level}" for level, count in counts.items() if count and level != ACCEPTABLE]
-    if counts[ACCEPTABLE]:
-        words.append(f"{counts[ACCEPTABLE]} recorded, acceptable")
+    """Number of findings by level, worst first; what may be of a level is told from what is."""
+    words = []
+    rated = [finding.rating for finding in findings.findings if finding.rating.rated]
+    for level in reversed(LEVELS):
+        sure = sum(rating.worst == level and rating.certain for rating in rated)
+        perhaps = sum(rating.worst == level and not rating.certain for rating in rated)
+        words += [f"{sure} {level}"] if sure else []
+        words += [f"{perhaps} up to {level}"] if perhaps else []
+    acceptable = sum(not rating.flagged for rating in rated)
+    words += [f"{len(findings.findings) - len(rated)} not rated"] if len(rated) < len(findings.findings) else []
+    words += [f"{acceptable} recorded, acceptable"] if acceptable else []
     total = len(findings.findings)
     if total:
         return f"{total} finding{'s' if total != 1 else ''}: " + ", ".join(words)

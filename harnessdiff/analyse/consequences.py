@@ -350,10 +350,13 @@ def zones_of_modification(one: Modification, as_found: Harness) -> tuple[str, ..
         zone = getattr(as_found.by_id.get(element_id), "zone", None)
         if zone:
             found.append(zone)
-    if not found and one.kind in ("routing", "lost_ground", "orphaned_lead"):
+    if not found and one.kind in ("routing", "lost_ground", "orphaned_lead", "untraced_lead"):
         lead = as_found.conductor(one.root)
         found = list(lead.zones) if lead is not None else []
         found += [passage.zone for passage in lead.route if passage.zone] if lead is not None else []
+        if lead is not None and not found:
+            devices = (as_found.device(as_found.device_of(end)) for end in as_found.targets(lead.id, "end_1", "end_2"))
+            found += [device.zone for device in devices if device is not None and device.zone]
     if not found:
         for element_id in one.elements:
             element = as_found.by_id.get(element_id)

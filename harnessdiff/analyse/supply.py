@@ -234,7 +234,8 @@ class Supply:
         if isinstance(edge["part"], Inline):
             return Guard(element=element, name=f"in-line fuse of {element}", rating_A=edge["part"].rating_A)
         if isinstance(edge["part"], Output):
-            return Guard(element=element, name=slot_of(self.harness, element), rating_A=edge["part"].limit_A)
+            name = f"output of {slot_of(self.harness, element)}"
+            return Guard(element=element, name=name, rating_A=edge["part"].limit_A)
         device = self.harness.device(element)
         rating = device.rating_A if isinstance(device, Device) else UNKNOWN
         return Guard(element=element, name=slot_of(self.harness, element), rating_A=rating)

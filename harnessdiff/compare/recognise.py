@@ -41,8 +41,13 @@ def modifications_of(comparison: Comparison) -> tuple[Modification, ...]:
     recognise_routes(comparison, claims)
     found = sorted(claims.modifications, key=lambda one: (one.kind, one.elements, one.root, one.role))
     owners = _owners(comparison, found, claims)
+    beneath = _joints_beneath(comparison, found, owners)
     found = [
-        replace(one, added=tuple(sorted({*one.added, *(e for e, owner in owners.items() if owner == number)})))
+        replace(
+            one,
+            added=tuple(sorted({*one.added, *(e for e, owner in owners.items() if owner == number)})),
+            joints=(*one.joints, *beneath.get(number, ())),
+        )
         for number, one in enumerate(found)
     ]
     return tuple(_with_edits(comparison, found, owners))
@@ -89,6 +94,28 @@ def _owners(comparison: Comparison, found: list[Modification], claims: Claims) -
         if incidence.role == "marks" and incidence.subject in owners:
             owners.setdefault(incidence.subject, owners[incidence.subject])
     return owners
+
+
+def _joints_beneath(
+    comparison: Comparison, found: list[Modification], owners: Mapping[str, int]
+) -> dict[int, list[str]]:
+    """Joints between added leads: each hangs beneath one modification, so that none goes unflagged.
+
+    One that several share hangs beneath the first that touches its cluster.
+    """
+    carried = {joint for one in found if one.kind != "routing" for joint in one.joints}
+    touching: dict[str, int] = {}
+    for number, one in enumerate(found):
+        for joint in one.joints if one.kind != "routing" else ():
+            touching.setdefault(joint, number)
+    result: dict[int, list[str]] = {}
+    for cluster in comparison.clusters:
+        first = min((touching[one] for one in cluster.elements if one in touching), default=None)
+        for element in cluster.elements:
+            owner = owners.get(element, first) if first is not None else owners.get(element)
+            if comparison.after.joint(element) is not None and element not in carried and owner is not None:
+                result.setdefault(owner, []).append(element)
+    return result
 
 
 def _with_edits(comparison: Comparison, found: list[Modification], owners: dict[str, int]) -> list[Modification]:

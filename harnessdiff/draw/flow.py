@@ -68,11 +68,25 @@ class Flow:
 
     def runs_backwards(self, lead: Conductor) -> bool:
         """Whether end 2 of a lead is nearer to the supply than end 1; a lead to ground runs to it."""
-        ends = [self._side_of_end(lead, end) for end in (1, 2)]
+        devices = [self._device_at(lead, end) for end in (1, 2)]
+        between_devices = all(devices)
+        ends = [self._side_of_end(lead, end, whole_device=between_devices) for end in (1, 2)]
         return ends[1] < ends[0]
 
-    def _side_of_end(self, lead: Conductor, end: int) -> tuple[int, int]:
-        """How far towards the load an end of a lead is: fed by the maker's wiring, between, ground."""
+    def _device_at(self, lead: Conductor, end: int) -> str | None:
+        """The added device that an end of a lead is at."""
+        for target in self.harness.targets(lead.id, "end_1" if end == 1 else "end_2"):
+            device = self.harness.device_of(target) if ":" in target else None
+            if device is not None and device not in self.before.by_id:
+                return device
+        return None
+
+    def _side_of_end(self, lead: Conductor, end: int, *, whole_device: bool) -> tuple[int, int]:
+        """How far towards the load an end of a lead is: fed by the maker's wiring, between, ground.
+
+        With `whole_device` all terminals of an added device are as near as the nearest of them, so
+        that leads between two devices run the same way.
+        """
         targets = self.harness.targets(lead.id, "end_1" if end == 1 else "end_2")
         nodes = set(targets)
         for target in targets:
@@ -81,10 +95,9 @@ class Flow:
             nodes |= {f"{one}#1" for one in self.harness.subjects(target, "side_1")}
             nodes |= {f"{one}#2" for one in self.harness.subjects(target, "side_2")}
         grounded = bool(nodes & self._found_ground)
-        for target in targets:
-            # All terminals of an added device are as near as the nearest of them.
-            device = self.harness.device_of(target) if ":" in target else ""
-            nodes |= set(self.harness.subjects(device, "of")) if device and device not in self.before.by_id else set()
+        device = self._device_at(lead, end) if whole_device else None
+        if device is not None:
+            nodes |= set(self.harness.subjects(device, "of"))
         depth = min((self._found_depth[node] for node in nodes if node in self._found_depth), default=10**6)
         if grounded:
             return (3, depth)
@@ -120,24 +133,32 @@ class Flow:
 
     @cached_property
     def _found_depth(self) -> dict[str, int]:
-        """Steps from a source to every node of the as-found harness; current may pass through added devices."""
-        graph, ground = self._found, self._found_ground
-        live, _ = poles(self.graph, self.before, self.reference.vehicle.ground_polarity)
+        """Steps from a source to every node of the as-found harness.
+
+        What is reached without passing an added device comes first; what only an added device
+        passes current on to counts as further away than all of that.
+        """
+        depth = self._steps({}, {})
         pins: dict[str, tuple[str, ...]] = {}
         for device in self.harness.devices():
             if device.id not in self.before.by_id:
                 terminals = self.harness.subjects(device.id, "of")
                 pins.update(dict.fromkeys(terminals, terminals))
-        depth = dict.fromkeys(sorted(live), 0)
-        order = list(depth)
+        return self._steps(depth, pins)
+
+    def _steps(self, known: dict[str, int], pins: dict[str, tuple[str, ...]]) -> dict[str, int]:
+        """Steps from the sources; with `pins`, current also passes between the terminals of a device."""
+        live, _ = poles(self.graph, self.before, self.reference.vehicle.ground_polarity)
+        depth = known or dict.fromkeys(sorted(live), 0)
+        order = sorted(depth, key=lambda node: (depth[node], node))
         for node in order:
             onward = [
                 neighbour
-                for neighbour, edges in graph.adj.get(node, {}).items()
+                for neighbour, edges in self._found.adj.get(node, {}).items()
                 if any(edge["kind"] in CONDUCTING for edge in edges.values())
             ]
             for neighbour in (*onward, *pins.get(node, ())):
-                if neighbour not in depth and neighbour not in ground:
+                if neighbour not in depth and neighbour not in self._found_ground:
                     depth[neighbour] = depth[node] + 1
                     order.append(neighbour)
         return depth

@@ -51,7 +51,7 @@ def dot_source(scene: Scene) -> str:
     graph = graphviz.Digraph(
         "sheet",
         graph_attr={
-            "rankdir": "LR", "newrank": "true", "splines": "true", "nodesep": "0.16", "ranksep": "0.22",
+            "rankdir": "LR", "newrank": "true", "splines": "true", "nodesep": "0.14", "ranksep": "0.1",
             "margin": "0", "pad": "0", "dpi": str(POINTS),
         },
         node_attr={"shape": "plain", "margin": "0"},

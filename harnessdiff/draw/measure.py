@@ -16,10 +16,18 @@ LINE_SIZE = 9.0
 LINE_LEADING = 10.5
 LINE_CLEARANCE = 6.0
 BELOW_ROW = 14.0
-LABEL_WIDTH = {"joint": 128.0, "device": 104.0, "other": 92.0}
+LABEL_WIDTH = {"joint": 116.0, "device": 96.0, "other": 84.0}
 MOST_LINES = {"joint": 4, "device": 4, "other": 3}
-SYMBOL_WIDTH = {"joint": 30.0, "terminal": 9.0, "splice": 9.0, "more": 12.0, "loose": 14.0, "untraced": 18.0}
-SYMBOL_HEIGHT = {"joint": 30.0, "terminal": 11.0, "splice": 11.0}
+SYMBOL_WIDTH = {
+    "joint": 30.0,
+    "terminal": 9.0,
+    "pin": 9.0,
+    "splice": 9.0,
+    "more": 12.0,
+    "loose": 14.0,
+    "untraced": 18.0,
+}
+SYMBOL_HEIGHT = {"joint": 30.0, "terminal": 11.0, "pin": 11.0, "splice": 11.0}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -108,4 +116,4 @@ def joins_below(scene: Scene, line: Line, mark_id: str) -> bool:
     """Whether a lead leaves a joint below the wire that runs through it."""
     if line.style != "lead" or not scene.marks[mark_id].symbol.startswith("joint"):
         return False
-    return any(mark_id in (one.start, one.end) and one.style in ("wire", "gone") for one in scene.lines)
+    return any(mark_id in (one.start, one.end) and one.style in ("wire", "gone", "perhaps") for one in scene.lines)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
 
 from harnessdiff.draw.flow import Flow
 from harnessdiff.draw.scene import Flag, Line, Mark, Scene
@@ -27,7 +28,7 @@ from harnessdiff.model.harness import (
     Terminal,
 )
 from harnessdiff.model.reference import Reference
-from harnessdiff.words import Describer, bare, joint_words, level_words, passage_words
+from harnessdiff.words import Describer, bare, joint_words, level_words, outcome_of, passage_words
 
 MOST_LOADS = 2
 FUSES = frozenset({"fuse_slot", "fusible_link", "circuit_breaker"})
@@ -148,7 +149,8 @@ class Neighbourhood:
             self._added_device(scene, element, flags)
             return
         zone = self.describer.zone(finding.zones[0]) if finding.zones else "place not known"
-        words = bare(root) if element is not None and not root.startswith("+") else ""
+        is_zone = self.harness.zone(root) is not None
+        words = bare(root) if element is not None and not root.startswith("+") and not is_zone else ""
         scene.put(Mark(id=f"place {root}", symbol="place", label=(zone, words) if words and words != zone else (zone,),
                        flags=flags[root]))  # fmt: skip
 
@@ -183,6 +185,8 @@ class Neighbourhood:
         pairs = [(chain[place][-1], chain[place + 1][0]) for place in range(len(chain) - 1)]
         label = self._wire_label(conductor)
         style = "wire" if wire is not None else "gone"
+        if any(stop in scene.doubts for group in stops for stop in group):
+            style = "perhaps"
         for place, (one, other) in enumerate(pairs):
             start, end = (other, one) if turned else (one, other)
             scene.join(
@@ -291,6 +295,9 @@ class Neighbourhood:
             seated = [self.harness.device(one) for one in self.harness.subjects(device_id, "seat")]
             fuse = next((one for one in seated if one is not None), device)
             rating = f"{fuse.rating_A.exact:g} A" if fuse.rating_A.exact is not None else ""
+            was = self.before.device(fuse.id)
+            if was is not None and was.rating_A != fuse.rating_A and was.rating_A.exact is not None:
+                rating = f"{rating} fitted, {was.rating_A.exact:g} A correct"
         name = device.name or device.kind.replace("_", " ")
         head = " ".join(part for part in (bare(device_id), rating) if part)
         return Mark(id=device_id, symbol=symbol, label=(head, name), flags=flags, gone=gone)
@@ -388,7 +395,7 @@ class Neighbourhood:
         )  # fmt: skip
         for terminal in self.harness.targets(joint_id, "at"):
             start, end = self._terminal(scene, terminal), joint_id
-            if scene.marks.get(start) and scene.marks[start].symbol == "ground":
+            if terminal in self.flow.ground:
                 start, end = end, start
             scene.join(Line(start=start, end=end, style="contact"))
 
@@ -396,9 +403,11 @@ class Neighbourhood:
         """An added lead with what sits in it, from its end nearer to the supply."""
         ends = [self._lead_end(scene, lead, end, flags) for end in (1, 2)]
         stops = self._stops(scene, self.harness, lead, flags)
-        route = flags.get(lead.id, ())
-        if route:
-            stops.insert(len(stops) // 2, [scene.put(self._route_mark(lead, route))])
+        own = flags.get(lead.id, ())
+        if own and lead.route:
+            stops.append([scene.put(self._route_mark(lead, own))])
+        elif own:
+            self._flag_at_an_end(scene, lead, ends, own)
         chain = [[ends[0]], *stops, [ends[1]]]
         pairs = [(chain[place][-1], chain[place + 1][0]) for place in range(len(chain) - 1)]
         away = self.flow.runs_backwards(lead)
@@ -407,9 +416,19 @@ class Neighbourhood:
             start, end = (other, one) if away else (one, other)
             scene.join(Line(start=start, end=end, style="lead", colour=lead.colour, label=label if place == 0 else ()))
 
+    def _flag_at_an_end(self, scene: Scene, lead: Conductor, ends: list[str], flags: tuple[Flag, ...]) -> None:
+        """The flag of a lead that is loose or was not followed, at that end."""
+        open_ends = [ends[one.end - 1] for one in lead.open_ends] or ends
+        mark = scene.marks[open_ends[0]]
+        scene.marks[mark.id] = replace(mark, flags=(*mark.flags, *flags))
+
     def _route_mark(self, lead: Conductor, flags: tuple[Flag, ...]) -> Mark:
-        words = [passage_words(one.kind, one.what) for one in lead.route[:3]]
-        return Mark(id=f"{lead.id} route", symbol="route", label=tuple(words), flags=flags, added=True)
+        words = [passage_words(one.kind, one.what) for one in lead.route[:2]]
+        places = [self.describer.zone(one.zone) for one in lead.route if one.zone] or [
+            self.describer.zone(zone) for zone in lead.zones
+        ]
+        label = (*words, *dict.fromkeys(places[:1]))
+        return Mark(id=f"{lead.id} route", symbol="route", label=label, flags=flags, added=True)
 
     def _lead_end(self, scene: Scene, lead: Conductor, end: int, flags: dict[str, tuple[Flag, ...]]) -> str:
         targets = self.harness.targets(lead.id, "end_1" if end == 1 else "end_2")
@@ -420,16 +439,36 @@ class Neighbourhood:
                 return target
             device = self.harness.device(self.harness.device_of(target))
             if device is not None and device.id not in self.before.by_id:
-                return self._added_device(scene, device, flags)
+                return self._pin(scene, device, target, flags)
             return self._terminal(scene, target)
         open_end = next((one for one in lead.open_ends if one.end == end), OpenEnd(end=end))
+        place = self.describer.zone(lead.zones[0]) if lead.zones else ""
         if open_end.loose is None:
-            return scene.put(Mark(id=f"{lead.id}#{end}", symbol="untraced", label=("not followed",), added=True))
+            label = tuple(part for part in ("not followed", place) if part)
+            return scene.put(Mark(id=f"{lead.id}#{end}", symbol="untraced", label=label, added=True))
         live = open_end.loose.live_in
-        state = "live" if live else ("dead" if live is not None else "")
-        words = " ".join(part for part in ("loose,", open_end.loose.treatment or "", state) if part)
+        state = "LIVE" if live else ("found dead" if live is not None else "")
+        words = ", ".join(part for part in ("loose", open_end.loose.treatment or "", state) if part)
         symbol = "loose_live" if live else "loose"
-        return scene.put(Mark(id=f"{lead.id}#{end}", symbol=symbol, label=(words,), added=True))
+        label = tuple(part for part in (words, place) if part)
+        return scene.put(Mark(id=f"{lead.id}#{end}", symbol=symbol, label=label, added=True))
+
+    def _pin(self, scene: Scene, device: Device, terminal: str, flags: dict[str, tuple[Flag, ...]]) -> str:
+        """A terminal of an added device as a mark of its own, so that its leads are told apart."""
+        symbol = self._added_device(scene, device, flags)
+        if len(self.harness.subjects(device.id, "of")) < 2:
+            return symbol
+        pin = scene.put(Mark(id=terminal, symbol="pin", label=(terminal.rsplit(":", 1)[1],), added=True))
+        ends = [one for one in self.harness.conductors() if terminal in self.harness.targets(one.id, "end_1", "end_2")]
+        outward = any(self._starts_at(lead, terminal) for lead in ends)
+        start, end = (symbol, pin) if outward else (pin, symbol)
+        scene.join(Line(start=start, end=end, style="contact"))
+        return pin
+
+    def _starts_at(self, lead: Conductor, terminal: str) -> bool:
+        """Whether the supply side of a lead is at this terminal."""
+        end = 2 if self.flow.runs_backwards(lead) else 1
+        return terminal in self.harness.targets(lead.id, "end_1" if end == 1 else "end_2")
 
     def _added_device(self, scene: Scene, device: Device, flags: dict[str, tuple[Flag, ...]]) -> str:
         words = device.name or (f"“{device.label}”" if device.label else device.kind.replace("_", " "))
@@ -444,7 +483,7 @@ class Neighbourhood:
         symbol = {"fuse": "fuse", "circuit_breaker": "fuse", "diode": "diode", "resistor": "resistor",
                   "switch": "switch", "relay_contact": "switch"}.get(part.kind, "device")  # fmt: skip
         rating = f"{part.rating_A.exact:g} A" if part.rating_A.exact is not None else ""
-        distance = f"{part.distance_m.exact:g} m along" if part.distance_m.exact is not None else ""
+        distance = f"{part.distance_m.exact:g} m from end 1" if part.distance_m.exact is not None else ""
         label = tuple(one for one in (f"{part.kind.replace('_', ' ')} {rating}".strip(), distance) if one)
         return scene.put(Mark(id=f"{lead.id}~{number}", symbol=symbol, label=label, added=True))
 
@@ -468,6 +507,6 @@ def _flags(findings: list[Finding]) -> dict[str, tuple[Flag, ...]]:
         if finding.kind == "routing" or not carried:
             carried = [(finding.modification.root, str(finding.number))]
         for element, text in carried:
-            flag = Flag(text=text, level=words, outcome=finding.rating.worst)
+            flag = Flag(text=text, level=words, outcome=outcome_of(finding.rating))
             found[element] = (*found.get(element, ()), flag)
     return found

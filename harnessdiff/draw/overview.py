@@ -17,10 +17,13 @@ from harnessdiff.model.findings import Finding, Findings, ZoneSeen
 from harnessdiff.words import (
     GRADE_IS_NOT_A_CAUSE,
     NOT_SEEN_IS_NOT_MISSING,
+    SIDES,
     STATUSES,
+    SYMPTOMS,
     Describer,
     install_words,
     level_words,
+    outcome_of,
     summary_words,
 )
 
@@ -81,7 +84,9 @@ def paint_overview(root: etree._Element, findings: Findings, describer: Describe
     for line in wrapped(summary_words(findings), INNER, 13, 700):
         write(root, line, MARGIN, y + 10, font_size=13, font_weight="bold")
         y += 17
-    for line in wrapped(f"{GRADE_IS_NOT_A_CAUSE} {NOT_SEEN_IS_NOT_MISSING}", INNER, TEXT):
+    told = [f"{SYMPTOMS[one.symptom]}{f' ({one.note})' if one.note else ''}" for one in findings.complaint]
+    sentences = [f"Complaint: {'; '.join(told)}." if told else "", GRADE_IS_NOT_A_CAUSE, NOT_SEEN_IS_NOT_MISSING, SIDES]
+    for line in wrapped(" ".join(sentence for sentence in sentences if sentence), INNER, TEXT):
         write(root, line, MARGIN, y + 9, font_size=TEXT)
         y += 12.5
     y = _paint_tiles(root, _tiles(findings), y + 8)
@@ -118,7 +123,11 @@ def _tiles(findings: Findings) -> list[_Tile]:
 
 def _tile(zone: ZoneSeen, found: list[Finding]) -> _Tile:
     flags = tuple(
-        Flag(text=str(one.number), level=level_words(one.rating).replace("recorded, ", ""), outcome=one.rating.worst)
+        Flag(
+            text=str(one.number),
+            level=level_words(one.rating).replace("recorded, ", ""),
+            outcome=outcome_of(one.rating),
+        )
         for one in found[:MOST_FLAGS]
     )
     note = ""

@@ -14,7 +14,7 @@ from harnessdiff.draw.svg import add, element, write
 from harnessdiff.draw.symbols import LEGEND, draw_symbol
 from harnessdiff.draw.text import FAMILY, text_width, wrapped
 from harnessdiff.model.findings import Finding, Findings
-from harnessdiff.words import GRADE_IS_NOT_A_CAUSE, Describer, caution_words, level_words, reason_words
+from harnessdiff.words import GRADE_IS_NOT_A_CAUSE, Describer, caution_words, level_words, outcome_of, reason_words
 
 MARGIN = 30.0
 BODY_TOP = 92.0
@@ -152,7 +152,7 @@ def _entry_lines(finding: Finding, describer: Describer, width: float) -> tuple[
 
 def _list_flag(finding: Finding) -> Flag:
     words = level_words(finding.rating).replace("recorded, ", "")
-    return Flag(text=str(finding.number), level=words, outcome=finding.rating.worst)
+    return Flag(text=str(finding.number), level=words, outcome=outcome_of(finding.rating))
 
 
 def _list_offset(findings: Sequence[Finding]) -> float:
@@ -212,9 +212,26 @@ def _legend_entries(scene: Scene) -> list[tuple[str, str]]:
     entries = [("style wire", "maker's wire")] if "wire" in styles else []
     if traced:
         entries.append(("style tracer", "tracer as cross-ticks"))
-    names = {"lead": "added lead", "gone": "gone", "folded": "way not shown in full"}
+    names = {
+        "perhaps": "perhaps this wire",
+        "lead": "added lead",
+        "gone": "gone",
+        "folded": "way not shown in full",
+    }
     entries += [(f"style {style}", words) for style, words in names.items() if style in styles]
-    return entries + [(symbol, words) for symbol, words in LEGEND.items() if symbol in symbols]
+    joints = joint_types(scene)
+    return entries + [
+        (symbol, ", ".join(joints.get(symbol, ())) or words) for symbol, words in LEGEND.items() if symbol in symbols
+    ]
+
+
+def joint_types(scene: Scene) -> dict[str, tuple[str, ...]]:
+    """The sorts of joint that each joint symbol stands for on this sheet."""
+    found: dict[str, list[str]] = {}
+    for mark in scene.marks.values():
+        if mark.symbol.startswith("joint_") and mark.label:
+            found.setdefault(mark.symbol, []).append(mark.label[0].split(",")[0])
+    return {symbol: tuple(dict.fromkeys(words)) for symbol, words in found.items()}
 
 
 def _legend_places(scene: Scene, page: Format) -> tuple[list[tuple[str, str, float, float]], float]:
@@ -255,7 +272,7 @@ def _legend_line(root: etree._Element, style: str, x: float, y: float) -> None:
         add(root, "path", d=d, class_="lead-core", stroke="#cf2020")
         add(root, "path", d=d, class_="lead-hatch")
     else:
-        gone = " gone" if style == "gone" else ""
+        gone = " gone" if style in ("gone", "perhaps") else ""
         add(root, "path", d=d, class_=f"wire-edge{gone}")
         add(root, "path", d=d, class_=f"wire-core{gone}", stroke="#cf2020")
         if style == "tracer":

@@ -33,6 +33,7 @@ from harnessdiff.tables.loader import screen_colours
 LEVEL_FILL = {
     "High": ("#8f1414", True), "Serious": ("#a84a05", True), "Medium": ("#f4d35e", False),
     "Low": ("#dfe3e8", False), "acceptable": ("#ffffff", False),
+    "not rated": ("#ffffff", False),
 }  # fmt: skip
 """Fill of a level's flag, and whether it is dark, so that its text is white."""
 DARK = frozenset({"BK", "BN", "BU", "VT"})
@@ -105,7 +106,7 @@ def _paint_line(parent: etree._Element, line: Line, points: tuple[tuple[float, f
         add(parent, "path", d=d, class_="lead-hatch on-dark" if dark else "lead-hatch")
         _ticks(parent, d, line.colour, "lead-tick")
     else:
-        gone = " gone" if line.style == "gone" else ""
+        gone = " gone" if line.style in ("gone", "perhaps") else ""
         add(parent, "path", d=d, class_=f"wire-edge{gone}")
         add(parent, "path", d=d, class_=f"wire-core{gone}", stroke=_base(line.colour))
         _ticks(parent, d, line.colour, "wire-tick")

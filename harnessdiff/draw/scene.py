@@ -48,8 +48,9 @@ class Mark:
 class Line:
     """A line between two marks, from the supply side to the load side.
 
-    `style` is ``wire`` (the maker's), ``lead`` (added), ``folded`` (a way that is not shown in
-    full), ``gone`` (was there, is not) or ``contact`` (two marks that touch).
+    `style` is ``wire`` (the maker's), ``perhaps`` (a wire that may be meant), ``lead`` (added),
+    ``folded`` (a way that is not shown in full), ``gone`` (was there, is not) or ``contact`` (two
+    marks that touch).
     """
 
     start: str

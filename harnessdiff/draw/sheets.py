@@ -155,7 +155,7 @@ def _groups(findings: Findings) -> list[tuple[str, str, tuple[Finding, ...], tup
         if len(install.findings) < 2:
             continue
         single -= set(install.findings)
-        words = install_words(install) or "consistent with no usual sort of install"
+        words = install_words(install) or "not like any usual install"
         tie = f"; tied together by the kit {', '.join(install.evidence)}" if install.evidence else ""
         members = _by_place([by_number[number] for number in install.findings])
         groups.append((f"Install {install.number}", words + tie, members, install.shared))

@@ -234,8 +234,8 @@ def _glyph_unknown(parent: Parent, x: float, y: float) -> None:
 _SYMBOLS: dict[str, Callable[[Parent, float, float], None]] = {
     "lamp": _lamp, "motor": _round("M"), "generator": _round("G"), "fuse": _fuse, "battery": _battery,
     "switch": _switch, "relay": _relay, "resistor": _resistor, "diode": _diode, "ground": _ground, "horn": _horn,
-    "speaker": _speaker, "socket": _socket, "device": _device, "terminal": _terminal, "splice": _splice,
-    "more": _more, "cut": _cut, "loose": _loose, "loose_live": _loose_live, "untraced": _untraced,
+    "speaker": _speaker, "socket": _socket, "device": _device, "terminal": _terminal, "pin": _terminal,
+    "splice": _splice, "more": _more, "cut": _cut, "loose": _loose, "loose_live": _loose_live, "untraced": _untraced,
     "damage": _damage, "route": _route, "place": _place,
 }  # fmt: skip
 _GLYPHS: dict[str, Callable[[Parent, float, float], None]] = {
@@ -249,7 +249,8 @@ LEGEND = {
     "generator": "alternator", "fuse": "fuse", "battery": "battery", "switch": "switch", "relay": "relay",
     "resistor": "resistor, heater", "diode": "diode", "ground": "ground", "horn": "horn, sounder",
     "speaker": "loudspeaker", "socket": "socket", "device": "device", "terminal": "terminal",
-    "splice": "factory splice", "more": "further loads", "cut": "cut end", "loose": "loose end",
+    "pin": "terminal of an added device", "splice": "factory splice", "more": "further loads",
+    "cut": "cut end", "loose": "loose end",
     "loose_live": "loose end, live", "untraced": "not followed", "damage": "damage", "route": "unsafe route",
     "place": "place in the vehicle",
 }  # fmt: skip

@@ -47,7 +47,9 @@ class Mechanism:
 class Rating:
     """The rating of a modification.
 
-    `best` and `worst` are levels or ``acceptable``; they differ where something is unknown.
+    `best` and `worst` are levels or ``acceptable``; they differ where something is unknown. What
+    nobody can rate has `rated` false, and everything from acceptable to High is open. With
+    `condition` it is a state of the place, which counts where it makes something else worse.
     `mechanisms` are those of the worst case, the one that decides first.
     """
 
@@ -55,6 +57,8 @@ class Rating:
     worst: str
     mechanisms: tuple[Mechanism, ...] = ()
     beside: tuple[str, ...] = ()
+    rated: bool = True
+    condition: bool = False
 
     @property
     def certain(self) -> bool:

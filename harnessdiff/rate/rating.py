@@ -60,9 +60,9 @@ def rated(modification: Modification, circumstances: Circumstances) -> Rating:
     """
     beside = tuple(dict.fromkeys(fact.code for fact in modification.facts if fact.code in BESIDE))
     if modification.kind in UNRATED:
-        return Rating(best=ACCEPTABLE, worst="High", beside=beside)
+        return Rating(best=ACCEPTABLE, worst="High", beside=beside, rated=False)
     if modification.kind in RECORDED:
-        return Rating(best=ACCEPTABLE, worst=ACCEPTABLE, beside=beside)
+        return Rating(best=ACCEPTABLE, worst=ACCEPTABLE, beside=beside, condition=True)
     worst = _mechanisms(modification, circumstances, worst=True)
     best = _mechanisms(modification, circumstances, worst=False)
     return Rating(best=_level(best), worst=_level(worst), mechanisms=worst, beside=beside)

@@ -292,6 +292,9 @@ class _Builder:
                 device=end.device if isinstance(end.device, str) else None,
             )  # fmt: skip
             own = f"{lead}.end{number}"
+            if isinstance(end.terminal, str):
+                device = self.harness.device(self.harness.device_of(end.terminal))
+                zone = (device.zone if device is not None else None) or zone
             members = (there, Member(lead=lead.removeprefix("+"), end=number))
             self._joint(source, own, members, end.joint or JointDetails(), zone, None)
         else:

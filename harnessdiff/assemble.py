@@ -74,12 +74,12 @@ class Evidence:
         return found
 
     def of(self, modification: Modification) -> tuple[str, ...]:
-        """Observations that a modification stands on, in the order of the survey."""
+        """Observations that a modification stands on, in the order of their ids."""
         elements = {modification.root, *modification.added, *modification.joints}
         if modification.role in ("ends", "plugged", "end_1", "end_2"):
             elements |= set(modification.elements)
         sources = {source for element in elements for source in self.seen_in.get(element, ())}
-        return tuple(one for one in self.by_id if one in sources)
+        return tuple(sorted(one for one in self.by_id if one in sources))
 
 
 def zones_by_id(harness: Harness, ids: tuple[str, ...]) -> tuple[Zone, ...]:
@@ -344,6 +344,7 @@ def _vehicle(reference: Reference, survey: Survey) -> Vehicle:
 
 
 def _recorded(survey: Survey) -> tuple[Recorded, ...]:
+    """Observations that change nothing, in the order of their ids."""
     found = []
     for one in survey.observations:
         if isinstance(one, GoodPractice):
@@ -353,4 +354,4 @@ def _recorded(survey: Survey) -> tuple[Recorded, ...]:
         elif isinstance(one, AsReference):
             zones = (one.zone,) if one.zone else ()
             found.append(Recorded(observation=one.id, kind="as_reference", of=(*one.elements, *zones), note=one.note))
-    return tuple(found)
+    return tuple(sorted(found, key=lambda one: one.observation))

@@ -199,7 +199,7 @@ FACTS = {
     "over_fused": "{lead}: {size_mm2} mm² behind {rating_A} A ({fuse}), limit {limit_A} A by the {table}",
     "over_fused_perhaps": "{lead} may be too thin for {rating_A} A ({fuse}): its size is not known well enough",
     "two_sources": "{lead} is fed from both ends: {devices}",
-    "rating": "{was} A on the reference, {now} A found",
+    "rating": "{was} A{was_colour} on the reference, {now} A{now_colour} found",
     "shares_fuse": "{fuse} also feeds {loads}",
     "permanent_supply": "live at all times",
     "switched_supply": "live when switched on",
@@ -234,12 +234,38 @@ FACTS = {
 }
 
 
+@cache
+def _terminal_meanings() -> dict[str, str]:
+    return {row["number"]: row["meaning"] for row in rows("terminals") if row["number"] not in RELAY_TERMINALS}
+
+
+# What 87 means depends on the convention that a reference names, so that no meaning is printed for relays.
+RELAY_TERMINALS = frozenset({"85", "86", "87", "87a", "87b", "C", "L", "R", "1", "4"})
+
+
+def terminal_words(number: str) -> str:
+    """What a terminal number of DIN 72552 stands for; nothing for other names."""
+    return _terminal_meanings().get(number, "")
+
+
+def fuse_colour(body: object, rating_A: object) -> str:
+    """Colour of a blade fuse of a body and rating by ISO 8820-3; nothing for others."""
+    for row in rows("fuse_colours"):
+        if row["body"] == body and isinstance(rating_A, (int, float)) and float(row["rating_A"]) == rating_A:
+            return row["colour"]
+    return ""
+
+
 def fact_words(fact: Fact) -> str | None:
     """A fact in words; None for one that goes without saying."""
     template = FACTS.get(fact.code)
     if template is None:
         return None
     values = {name: _value_words(value) for name, value in fact.params}
+    if fact.code == "rating":
+        for side in ("was", "now"):
+            colour = fuse_colour(fact.get(f"{side}_body"), fact.get(side))
+            values[f"{side}_colour"] = f" ({colour})" if colour else ""
     missing = dict.fromkeys(("was", "now", "device", "fixing", "extent", "size_mm2", "zone", "owner"), "?")
     return template.format_map({**missing, **values}).replace(", ?", "").strip(" :")
 
@@ -307,8 +333,10 @@ class Describer:
             return f"{words} ({bare(element_id)})"
         if isinstance(element, Terminal):
             device = self.element(element_id.rsplit(":", 1)[0])
+            meaning = terminal_words(element.standard or element.name)
             owner: str | None = getattr(device, "name", None)
-            return f"{bare(element_id)} ({owner})" if owner else bare(element_id)
+            said = ", ".join(part for part in (owner, meaning) if part)
+            return f"{bare(element_id)} ({said})" if said else bare(element_id)
         if isinstance(element, Joint):
             return bare(element_id)
         return bare(getattr(element, "name", None) or element_id)

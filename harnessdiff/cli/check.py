@@ -24,7 +24,7 @@ def check(files: tuple[Path, ...], reference: str | None, as_json: bool) -> None
       harnessdiff check survey.json --reference light_van
     """  # noqa: D301 - click needs a real \b
     from harnessdiff.errors import InputError  # noqa: PLC0415 - heavy
-    from harnessdiff.read.check import check_file  # noqa: PLC0415 - heavy
+    from harnessdiff.read.check import check_file, notes_on  # noqa: PLC0415 - heavy
 
     should_be = None
     if reference is not None:
@@ -47,6 +47,8 @@ def check(files: tuple[Path, ...], reference: str | None, as_json: bool) -> None
         else:
             if not as_json:
                 click.echo(f"{path}: {format_}, sound")
+                for note in notes_on(path):
+                    click.echo(f"note: {note}", err=True)
     if as_json:
         emit_json(results)
     if any(result["problems"] for result in results):

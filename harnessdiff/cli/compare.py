@@ -49,11 +49,14 @@ def compare(
       harnessdiff compare light_van survey.json -o out
     """  # noqa: D301 - click needs a real \b
     from harnessdiff.pipeline import assess, documents, listing_of  # noqa: PLC0415 - heavy
+    from harnessdiff.read.check import notes_on  # noqa: PLC0415 - heavy
     from harnessdiff.read.survey import read_survey  # noqa: PLC0415 - heavy
     from harnessdiff.report.files import write_folder  # noqa: PLC0415 - heavy
     from harnessdiff.report.findings_json import findings_document  # noqa: PLC0415 - heavy
 
     should_be = load_reference(reference)
+    for note in notes_on(survey):
+        click.echo(f"note: {note}", err=True)
     case = assess(should_be, read_survey(survey, should_be), as_of=as_of)
     if as_json:
         emit_json(findings_document(case.findings))

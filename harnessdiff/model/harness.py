@@ -23,7 +23,8 @@ Note: TypeAlias = str | None
 class Colour:
     """Insulation colour in IEC 60757 letters: base, tracer, further marks.
 
-    A tracer ``unknown`` is one that could not be made out; None says that there is none.
+    A base or tracer ``unknown`` is one that could not be made out; a tracer None says that there is
+    none.
     """
 
     base: str
@@ -35,8 +36,8 @@ class Colour:
     @property
     def letters(self) -> str:
         """The colour as letters, base first, as in ``RD/WH``."""
-        tracer = "?" if self.tracer == "unknown" else self.tracer
-        return "/".join(part for part in (self.base, tracer, *self.marks) if part)
+        parts = ("?" if part == "unknown" else part for part in (self.base, self.tracer, *self.marks))
+        return "/".join(part for part in parts if part)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

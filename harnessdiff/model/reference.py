@@ -90,6 +90,9 @@ class Reference:
     conditions: tuple[Condition, ...] = ()
     as_built: tuple[Waiver, ...] = ()
     origin: str | None = None
+    licence: str | None = None
+    note: str | None = None
+    extra: tuple[tuple[str, str], ...] = ()
     sha256: str | None = None
 
     @cached_property

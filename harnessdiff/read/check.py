@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from harnessdiff.errors import Problem
 from harnessdiff.model.reference import Reference
-from harnessdiff.read.document import checked, format_of
+from harnessdiff.read.document import checked, format_of, passed_over
 from harnessdiff.read.json_text import load_document
 from harnessdiff.read.reference import reference_of
 from harnessdiff.read.survey import check_survey, survey_of
@@ -41,3 +42,8 @@ def check_file(path: Path, reference: Reference | None = None) -> str:
     else:
         check_survey(document)
     return format_
+
+
+def notes_on(path: Path) -> tuple[Problem, ...]:
+    """What is passed over in a document of a newer minor version."""
+    return passed_over(load_document(path))

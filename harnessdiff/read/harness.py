@@ -23,6 +23,7 @@ from harnessdiff.read.structure import make
 
 LISTS = ("zones", "circuits", "devices", "splices", "wires")
 _SEATED = {"fuse", "relay", "circuit_breaker"}
+SLOTS = ("fuse_slot", "relay_socket")
 
 
 def harness_of(data: dict[str, Any]) -> Harness:
@@ -71,6 +72,7 @@ class Names:
         self.wires = _ids(data, "wires")
         self.conditions = _ids(data, "conditions")
         self.options = _ids(data, "options")
+        self.slots = {entry["id"] for entry in data.get("devices", ()) if entry["kind"] in SLOTS}
         self.terminals_of = {
             entry["id"]: [_terminal_entry(one)["name"] for one in entry.get("terminals", ())]
             for entry in data.get("devices", ())
@@ -163,7 +165,7 @@ def _device_faults(entry: dict[str, Any], names: Names, here: str) -> Iterator[t
         if ":" in name:
             yield f"{here}/terminals/{number}", f"the terminal {name} may not hold a colon"
     yield from known(entry, "zone", names.zones, here, "zone")
-    yield from known(entry, "seat", names.devices, here, "slot")
+    yield from known(entry, "seat", names.slots, here, "slot or socket")
     if entry["kind"] not in _SEATED and "seat" in entry:
         yield f"{here}/seat", f"a {entry['kind']} sits in no slot; only a fuse, breaker or relay does"
     usable = set(own) | set(names.terminals_of.get(entry.get("seat", ""), ()))
@@ -175,6 +177,11 @@ def _device_faults(entry: dict[str, Any], names: Names, here: str) -> Iterator[t
             pointer = f"{here}/parts/{number}/when/position/{place}"
             valid = set(entry.get("positions", ()))
             yield from known({"position": position}, "position", valid, pointer, "position", at="")
+        for place, wanted in enumerate(part.get("when", {}).get("inputs", ())):
+            yield from known(wanted, "terminal", usable, f"{here}/parts/{number}/when/inputs/{place}", "terminal")
+        for place, condition in enumerate(part.get("when", {}).get("condition", ())):
+            pointer = f"{here}/parts/{number}/when/condition/{place}"
+            yield from known({"c": condition}, "c", names.conditions, pointer, "condition", at="")
     for place, bond in enumerate(entry.get("bonds", ())):
         yield from known(bond, "terminal", set(own), f"{here}/bonds/{place}", "terminal")
         yield from known(bond, "to", names.terminals, f"{here}/bonds/{place}", "terminal")
@@ -183,3 +190,47 @@ def _device_faults(entry: dict[str, Any], names: Names, here: str) -> Iterator[t
     rest = entry.get("rest_position")
     if rest is not None and rest not in entry.get("positions", ()):
         yield f"{here}/rest_position", f"there is no position {rest}{did_you_mean(rest, entry.get('positions', ()))}"
+
+
+def twice(entries: Any, here: str) -> Iterator[tuple[str, str]]:
+    """Ids that two entries of one list have."""
+    first: dict[str, int] = {}
+    for number, entry in enumerate(entries):
+        own = entry.get("id")
+        if own in first:
+            yield f"{here}/{number}/id", f"the id {own} is used already, at {here}/{first[own]}"
+        elif own is not None:
+            first[own] = number
+
+
+def condition_faults(
+    conditions: Any, positions: dict[str, set[str]], names: Names, here: str = "/conditions"
+) -> Iterator[tuple[str, str]]:
+    """What does not make sense in conditions.
+
+    Parameters
+    ----------
+    conditions : list of dict
+    positions : dict
+        Device id to the positions it can be in.
+    names : Names
+        Conditions and devices that may be named.
+    here : str
+        Pointer of the list.
+
+    Yields
+    ------
+    tuple
+        Pointer and message.
+    """
+    for number, condition in enumerate(conditions):
+        place = f"{here}/{number}"
+        yield from known(condition, "after", names.conditions, place, "condition")
+        for device, position in condition.get("positions", {}).items():
+            pointer = f"{place}/positions/{device}"
+            yield from known({"device": device}, "device", names.devices, pointer, "device", at="")
+            if device in positions:
+                yield from known({"p": position}, "p", positions[device], pointer, f"position of {device}", at="")
+        for entry, device in enumerate(condition.get("must_stay_dead", ())):
+            pointer = f"{place}/must_stay_dead/{entry}"
+            yield from known({"device": device}, "device", names.devices, pointer, "device", at="")

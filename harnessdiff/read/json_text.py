@@ -5,7 +5,9 @@ from __future__ import annotations
 import codecs
 import hashlib
 import json
+import math
 import re
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, NoReturn
@@ -16,6 +18,8 @@ GREATEST_BYTES = 256 * 1024 * 1024
 GREATEST_DEPTH = 100
 
 _TOKEN = re.compile(r'[ \t\n\r]*(?:([{}\[\],:])|("(?:[^"\\]|\\.)*")|([^{}\[\],:"\s]+))', re.DOTALL)
+_SURROGATE = re.compile(r"\\u[dD][89abAB]|\\u[dD][c-fC-F]")
+GREATEST_DIGITS = 300
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -75,6 +79,8 @@ def parse_document(raw: bytes, source: str) -> Document:
     except UnicodeDecodeError as error:
         _refuse(source, f"is not UTF-8 (byte {error.start}); save it as UTF-8")
     data = _parse(text, source)
+    if _SURROGATE.search(text) and _lone_surrogate(data):
+        _refuse(source, "holds half of a two-part character (a lone surrogate)")
     if _depth_beyond(data, GREATEST_DEPTH):
         _refuse(source, f"is nested deeper than {GREATEST_DEPTH} levels")
     return Document(source=source, text=text, data=data, sha256=hashlib.sha256(raw).hexdigest())
@@ -92,18 +98,25 @@ def _parse(text: str, source: str) -> Any:
         return found
 
     def constant(word: str) -> NoReturn:
-        raise ValueError(f"{word} is not a number that JSON knows")
+        line, column = _place_of_number(text, lambda one: one == word)
+        message = f"{word} is not a number that JSON knows"
+        raise InputError((Problem(source=source, line=line, column=column, message=message),))
 
     def integer(digits: str) -> int:
-        if len(digits) > 300:
-            raise ValueError("a number has more than 300 digits")
+        if len(digits) > GREATEST_DIGITS:
+            too_large(digits)
         return int(digits)
 
     def real(digits: str) -> float:
         value = float(digits)
-        if value in (float("inf"), float("-inf")):
-            raise ValueError(f"the number {digits[:40]} is too large")
+        if math.isinf(value):
+            too_large(digits)
         return value
+
+    def too_large(digits: str) -> NoReturn:
+        line, column = _place_of_number(text, lambda one: one == digits)
+        message = f"the number {digits[:40]}{'…' if len(digits) > 40 else ''} is too large"
+        raise InputError((Problem(source=source, line=line, column=column, message=message),))
 
     try:
         data = json.loads(text, object_pairs_hook=pairs, parse_constant=constant, parse_int=integer, parse_float=real)
@@ -113,11 +126,10 @@ def _parse(text: str, source: str) -> Any:
         ) from error
     except RecursionError as error:
         raise InputError((Problem(source=source, message="is nested too deeply"),)) from error
-    except ValueError as error:
-        raise InputError((Problem(source=source, message=str(error)),)) from error
     if duplicates:
-        key = duplicates[0]
-        _refuse(source, f"the member {json.dumps(key)} stands twice in one object; keep one of them")
+        line, column = _place_of_duplicate(text)
+        message = f"the member {json.dumps(duplicates[0])} stands twice in one object; keep one of them"
+        raise InputError((Problem(source=source, line=line, column=column, message=message),))
     return data
 
 
@@ -151,47 +163,83 @@ def position(text: str, pointer: str) -> tuple[int, int]:
         Line and column.
     """
     wanted = [part.replace("~1", "/").replace("~0", "~") for part in pointer.split("/")[1:]]
-    offset = _offset(text, wanted)
-    line = text.count("\n", 0, offset) + 1
-    return line, offset - (text.rfind("\n", 0, offset) + 1) + 1
+    return _line_and_column(text, _offset(text, wanted))
 
 
 def _offset(text: str, wanted: list[str]) -> int:
     """Offset of the wanted value, or of the deepest parent that is there."""
-    path: list[str | int] = []
     best, depth = 0, 0
+    for path, start in _values(text):
+        here = [str(part) for part in path]
+        if len(here) >= depth and here == wanted[: len(here)]:
+            best, depth = start, len(here)
+            if depth == len(wanted):
+                break
+    return best
+
+
+def _values(text: str) -> Iterator[tuple[list[str | int], int]]:
+    """Every value of a JSON text in order: its path, and the offset where it starts.
+
+    The path is the same list every time, changed in place.
+    """
+    path: list[str | int] = []
     at = 0
     expecting_key = False
     while match := _TOKEN.match(text, at):
         at = match.end()
         mark, string = match.group(1), match.group(2)
-        if mark in (",", "}", "]"):
-            if mark == ",":
-                if isinstance(path[-1], int):
-                    path[-1] += 1
-                else:
-                    expecting_key = True
-                continue
+        if mark == ",":
+            if isinstance(path[-1], int):
+                path[-1] += 1
+            else:
+                expecting_key = True
+        elif mark in ("}", "]"):
             path.pop()
             expecting_key = False
-            continue
-        if mark == ":":
-            continue
-        if expecting_key and string is not None:
+        elif expecting_key and string is not None:
             path[-1] = json.loads(string)
             expecting_key = False
-            continue
-        here = [str(part) for part in path]
-        if len(here) >= depth and here == wanted[: len(here)]:
-            best, depth = match.start(match.lastindex or 0), len(here)
-            if depth == len(wanted):
-                return best
-        if mark == "{":
-            path.append("")
-            expecting_key = True
-        elif mark == "[":
-            path.append(0)
-    return best
+        elif mark != ":":
+            yield path, match.start(match.lastindex or 0)
+            if mark == "{":
+                path.append("")
+                expecting_key = True
+            elif mark == "[":
+                path.append(0)
+
+
+def _place_of_duplicate(text: str) -> tuple[int, int]:
+    """Line and column of the first value whose member stands in its object already."""
+    seen: set[tuple[str | int, ...]] = set()
+    for path, start in _values(text):
+        own = tuple(path)
+        if own in seen:
+            return _line_and_column(text, start)
+        seen.add(own)
+    return 1, 1
+
+
+def _place_of_number(text: str, bad: Callable[[str], bool]) -> tuple[int, int]:
+    """Line and column of the first bare word that `bad` is true of."""
+    for _, start in _values(text):
+        match = _TOKEN.match(text, start)
+        if match and match.group(3) and bad(match.group(3)):
+            return _line_and_column(text, start)
+    return 1, 1
+
+
+def _line_and_column(text: str, offset: int) -> tuple[int, int]:
+    return text.count("\n", 0, offset) + 1, offset - text.rfind("\n", 0, offset)
+
+
+def _lone_surrogate(value: Any) -> bool:
+    """Whether a text holds half of a character that takes two."""
+    if isinstance(value, str):
+        return any("\ud800" <= character <= "\udfff" for character in value)
+    if isinstance(value, dict):
+        return any(_lone_surrogate(key) or _lone_surrogate(one) for key, one in value.items())
+    return isinstance(value, list) and any(map(_lone_surrogate, value))
 
 
 def _refuse(source: str, message: str) -> NoReturn:

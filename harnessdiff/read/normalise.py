@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from typing import Any
 
@@ -13,6 +14,11 @@ _TARGETS = {
     "s": "s", "min": "min", "degC": "degC",
 }  # fmt: skip
 _NUMBERS = ("exact", "min", "max")
+GREATEST_GAUGE = 60
+NEVER_NEGATIVE = frozenset({"mm2", "m", "mm", "ohm", "Ah", "W", "s", "min"})
+NEVER_NEGATIVE_CURRENTS = frozenset({"rating_A", "limit_A", "momentary_A", "inrush_A", "rest_A", "rated_A"})
+# DIN 72551 has letters of its own for a light blue.
+_SHADED = {("DIN 72551", "hb"): ("BU", "light")}
 
 
 def normalised(data: Any, colour_system: str) -> tuple[Any, list[tuple[str, str]]]:
@@ -39,7 +45,10 @@ def _walk(value: Any, path: tuple[str | int, ...], faults: list[tuple[str, str]]
     if isinstance(value, list):
         return [_walk(one, (*path, number), faults, system) for number, one in enumerate(value)]
     if not isinstance(value, dict):
+        _refuse_negative(value, path, faults)
         return value
+    if path and path[-1] == "positions":
+        return value  # names of devices, whatever they are
     if "unit" in value and path:
         return _converted(value, path, faults)
     if "base" in value:
@@ -58,14 +67,17 @@ def _bounds_crossed(value: dict[str, Any]) -> bool:
 
 
 def _converted(value: dict[str, Any], path: tuple[str | int, ...], faults: list[tuple[str, str]]) -> dict[str, Any]:
-    name = next((str(part) for part in reversed(path) if isinstance(part, str)), "")
+    if _bounds_crossed(value):
+        faults.append((pointer_to(path), f"least value {value['min']:g} is above greatest value {value['max']:g}"))
+        return {}
+    name = _name(path)
     target = _TARGETS.get(name.rsplit("_", 1)[-1])
     unit = value["unit"]
     without = {key: one for key, one in value.items() if key != "unit"}
     if "as_entered" not in without:
         without["as_entered"] = _as_entered(value)
     if unit == "AWG" and target == "mm2":
-        return _mapped(without, awg_to_mm2, falling=True)
+        return _sensible(_mapped(without, _gauge_mm2, falling=True), path, faults)
     sizes = {row["unit"]: row for row in rows("units")}
     if target is None or unit not in sizes or sizes[unit]["quantity"] != sizes[target]["quantity"]:
         valid = [row["unit"] for row in rows("units") if target and row["quantity"] == sizes[target]["quantity"]]
@@ -73,17 +85,55 @@ def _converted(value: dict[str, Any], path: tuple[str | int, ...], faults: list[
         faults.append((f"{pointer_to(path)}/unit", message))
         return without
     factor = float(sizes[unit]["factor"]) / float(sizes[target]["factor"])
-    return _mapped(without, lambda number: number * factor, falling=False)
+    return _sensible(_mapped(without, lambda number: number * factor, falling=False), path, faults)
+
+
+def _name(path: tuple[str | int, ...]) -> str:
+    """The name of the member that a value stands under, also where it is an entry of a list or a bound."""
+    names = [part for part in path if isinstance(part, str) and part not in (*_NUMBERS, "one_of")]
+    return names[-1] if names else ""
+
+
+def _gauge_mm2(gauge: float) -> float:
+    """Size of a gauge number; out of all bounds where the number is none of a wire."""
+    return awg_to_mm2(gauge) if -GREATEST_GAUGE <= gauge <= GREATEST_GAUGE else math.inf
+
+
+def _sensible(value: dict[str, Any], path: tuple[str | int, ...], faults: list[tuple[str, str]]) -> dict[str, Any]:
+    """A converted quantity, where it is finite and not negative without reason."""
+    numbers: list[float] = [value[key] for key in _NUMBERS if key in value]
+    numbers.extend(value.get("one_of", ()))
+    if not all(math.isfinite(one) for one in numbers):
+        faults.append((pointer_to(path), "is too large for anything in a vehicle"))
+        return {}
+    for one in numbers:
+        _refuse_negative(one, path, faults)
+    return value
+
+
+def _refuse_negative(value: Any, path: tuple[str | int, ...], faults: list[tuple[str, str]]) -> None:
+    """A fault where a length, a size, a rating or the like is negative."""
+    if isinstance(value, bool) or not isinstance(value, (int, float)) or value >= 0:
+        return
+    name = _name(path)
+    unit = name.rsplit("_", 1)[-1]
+    if (unit in NEVER_NEGATIVE and "_" in name) or name in NEVER_NEGATIVE_CURRENTS:
+        faults.append((pointer_to(path), f"{name} is never negative, and is {value:g}"))
 
 
 def _mapped(value: dict[str, Any], change: Any, *, falling: bool) -> dict[str, Any]:
-    found = {key: change(one) if key in _NUMBERS else one for key, one in value.items()}
+    found: dict[str, Any] = {key: _tidy(change(one)) if key in _NUMBERS else one for key, one in value.items()}
     if "one_of" in found:
-        found["one_of"] = [change(one) for one in found["one_of"]]
+        found["one_of"] = [_tidy(change(one)) for one in value["one_of"]]
     if falling and ("min" in found or "max" in found):
         low, high = found.pop("max", None), found.pop("min", None)
         found |= {key: one for key, one in (("min", low), ("max", high)) if one is not None}
     return found
+
+
+def _tidy(number: float) -> float:
+    """A converted number without the dust of the conversion."""
+    return float(f"{number:.12g}")
 
 
 def _as_entered(value: dict[str, Any]) -> str:
@@ -99,11 +149,14 @@ def _coloured(
     system = value.get("code_system", system)
     found = {key: one for key, one in value.items() if key != "code_system"}
     for key, word in list(_colour_fields(value)):
-        if key == "tracer" and word == "unknown":
+        if word == "unknown":
+            continue
+        if key == "base" and (system, word.lower()) in _SHADED:
+            found["base"], found["shade"] = _SHADED[system, word.lower()]
             continue
         letters = _letters(word, system)
         if letters is None:
-            valid = [known for _, known in colour_words()]
+            valid = [known for known_system, known in colour_words() if known_system in (system, "words")]
             faults.append((f"{pointer_to(path)}/{key}", f"{word} is no colour{did_you_mean(word.lower(), valid)}"))
         elif "/" in key:
             found["marks"] = [letters if mark == word else mark for mark in found["marks"]]

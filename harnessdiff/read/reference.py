@@ -9,10 +9,10 @@ from typing import Any
 from harnessdiff.model.quantity import Quantity
 from harnessdiff.model.reference import Circuit, Condition, Option, Reference, Vehicle, Waiver
 from harnessdiff.read.document import checked, refuse_if_any
-from harnessdiff.read.harness import Names, harness_faults, harness_of, known
+from harnessdiff.read.harness import Names, condition_faults, harness_faults, harness_of, known, twice
 from harnessdiff.read.json_text import Document, load_document
 from harnessdiff.read.normalise import normalised
-from harnessdiff.read.structure import make
+from harnessdiff.read.structure import extras, make
 
 
 def read_reference(path: Path) -> Reference:
@@ -56,6 +56,9 @@ def reference_of(document: Document) -> Reference:
         conditions=make(tuple[Condition, ...], data.get("conditions", ())),
         as_built=make(tuple[Waiver, ...], data.get("as_built", ())),
         origin=data.get("origin"),
+        licence=data.get("licence"),
+        note=data.get("note"),
+        extra=extras(data),
         sha256=document.sha256,
     )
 
@@ -63,10 +66,12 @@ def reference_of(document: Document) -> Reference:
 def _sense(data: dict[str, Any]) -> Iterator[tuple[str, str]]:
     names = Names(data)
     yield from harness_faults(data, names)
-    yield from condition_faults(data, names)
+    yield from condition_faults(data.get("conditions", ()), _positions(data), names)
+    for member in ("conditions", "options"):
+        yield from twice(data.get(member, ()), f"/{member}")
     for number, waiver in enumerate(data.get("as_built", ())):
         yield from known(waiver, "element", names.elements | names.circuits, f"/as_built/{number}", "element")
-    for member in ("devices", "splices", "wires"):
+    for member in ("devices", "splices", "wires", "conditions"):
         for number, entry in enumerate(data.get(member, ())):
             for place, option in enumerate(entry.get("option", ())):
                 pointer = f"/{member}/{number}/option/{place}"
@@ -74,18 +79,5 @@ def _sense(data: dict[str, Any]) -> Iterator[tuple[str, str]]:
                 yield from known(word, "option", names.options, pointer, "option", at="")
 
 
-def condition_faults(data: dict[str, Any], names: Names) -> Iterator[tuple[str, str]]:
-    """What does not make sense in a document's conditions."""
-    positions = {entry["id"]: set(entry.get("positions", ())) for entry in data.get("devices", ())}
-    for number, condition in enumerate(data.get("conditions", ())):
-        here = f"/conditions/{number}"
-        yield from known(condition, "after", names.conditions, here, "condition")
-        for device, position in condition.get("positions", {}).items():
-            pointer = f"{here}/positions/{device}"
-            yield from known({"device": device}, "device", names.devices, pointer, "device", at="")
-            if device in positions:
-                yield from known({"p": position}, "p", positions[device], pointer, f"position of {device}", at="")
-        for place, device in enumerate(condition.get("must_stay_dead", ())):
-            yield from known(
-                {"device": device}, "device", names.devices, f"{here}/must_stay_dead/{place}", "device", at=""
-            )
+def _positions(data: dict[str, Any]) -> dict[str, set[str]]:
+    return {entry["id"]: set(entry.get("positions", ())) for entry in data.get("devices", ())}

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 
 SCHEMAS = ("common", "reference", "survey", "findings")
 LONGEST_VALUE_SHOWN = 60
+UNKNOWN_MEMBER = "no member "
 
 
 def schema(name: str) -> dict[str, Any]:
@@ -138,7 +139,10 @@ def _explained(error: ValidationError) -> Iterator[tuple[str, str]]:
             for member in value:
                 if member not in known and not member.startswith("x_"):
                     hint = did_you_mean(member, known)
-                    yield f"{pointer}{pointer_to([member])}", f"no member {json.dumps(member)} is known here{hint}"
+                    yield (
+                        f"{pointer}{pointer_to([member])}",
+                        f"{UNKNOWN_MEMBER}{json.dumps(member)} is known here{hint}",
+                    )
         case "required":
             for member in rule:
                 if member not in value:
@@ -154,7 +158,8 @@ def _explained(error: ValidationError) -> Iterator[tuple[str, str]]:
         case "type":
             yield pointer, f"should be {_type_words(rule)}, and is {_shown(value)}{_number_hint(rule, value)}"
         case "oneOf" | "anyOf":
-            yield pointer, f"{_shown(value)} fits none of the forms allowed here: {_described(error.schema)}"
+            hint = _number_hint("number", value) if _may_be_number(rule) else ""
+            yield pointer, f"{_shown(value)} fits none of the forms allowed here: {_described(error.schema)}{hint}"
         case "minLength":
             yield pointer, "should not be empty"
         case "minimum" | "exclusiveMinimum" | "maximum" | "exclusiveMaximum":
@@ -162,7 +167,8 @@ def _explained(error: ValidationError) -> Iterator[tuple[str, str]]:
             yield pointer, f"should be {words.get(str(error.validator), 'less than')} {rule:g}, and is {_shown(value)}"
         case "minItems" | "maxItems":
             words = {"minItems": "at least", "maxItems": "at most"}
-            yield pointer, f"should have {words[str(error.validator)]} {rule} entries, and has {len(value)}"
+            entries = "entry" if rule == 1 else "entries"
+            yield pointer, f"should have {words[str(error.validator)]} {rule} {entries}, and has {len(value)}"
         case "maxLength":
             yield pointer, f"should have at most {rule} characters, and has {len(value)}"
         case _:
@@ -191,6 +197,10 @@ def _type_words(rule: str | list[str]) -> str:
         "integer": "a whole number", "boolean": "true or false", "null": "null",
     }  # fmt: skip
     return " or ".join(words[one] for one in ([rule] if isinstance(rule, str) else rule))
+
+
+def _may_be_number(branches: Any) -> bool:
+    return any(isinstance(branch, dict) and branch.get("type") == "number" for branch in branches)
 
 
 def _number_hint(rule: str | list[str], value: Any) -> str:

@@ -9,10 +9,20 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from typing import Any
 
-from harnessdiff.model.harness import Conductor, Joint, Terminal
+from harnessdiff.model.harness import Conductor, Harness, Joint, Terminal
 from harnessdiff.model.reference import Reference
-from harnessdiff.read.harness import id_faults
+from harnessdiff.read.harness import SLOTS, Names, condition_faults, id_faults, twice
 from harnessdiff.read.schema import did_you_mean
+
+_OWN_WORDS = {
+    "joined": "joint", "inline_of": "lead", "supersedes": "observation", "beyond": "joint or cut",
+    "before": "joint or cut",
+}  # fmt: skip
+_REFERENCE_WORDS = {
+    "to_zone": "zone", "clue/device": "device", "connector": "plug or connector", "feeds": "device",
+    "fuse": "fuse slot", "socket": "slot or socket", "to_slot": "slot or socket", "elements": "element",
+    "near": "plug, device or zone", "live_in": "condition", "of": "element, and the survey no observation,",
+}  # fmt: skip
 
 Faults = Iterator[tuple[str, str]]
 Check = Callable[[str, str, str], Faults]
@@ -50,13 +60,15 @@ def own_faults(data: dict[str, Any]) -> Faults:
         "supersedes": {entry["id"] for entry in observations if "id" in entry}
         | {reading["id"] for reading in data.get("readings", ())},
     }  # fmt: skip
+    own = {entry["id"] for entry in observations if "id" in entry} | made["joint"] | made["cut"]
+    valid["beyond"] = valid["before"] = own
 
     def check(member: str, word: str, pointer: str) -> Faults:
         if member in valid and word not in valid[member]:
-            what = {"joined": "joint", "inline_of": "lead", "supersedes": "observation"}.get(member, member)
+            what = _OWN_WORDS.get(member, member)
             yield pointer, f"the survey has no {what.removesuffix('s')} {word}{did_you_mean(word, valid[member])}"
 
-    for part in ("observations", "readings", "scope"):
+    for part in ("observations", "readings", "scope", "photographs"):
         yield from _walk(data.get(part), f"/{part}", check)
     yield from _twice(data, observations)
     yield from _member_faults(observations)
@@ -71,12 +83,14 @@ def reference_faults(data: dict[str, Any], reference: Reference) -> Faults:
     terminals = {element.id for element in harness.elements if isinstance(element, Terminal)}
     joints = {element.id for element in harness.elements if isinstance(element, Joint)}
     circuits = set(reference.circuit_by_id)
-    own = {entry["id"] for entry in data.get("observations", ()) if "id" in entry}
+    observations = data.get("observations", [])
+    own = {entry["id"] for entry in observations if "id" in entry}.union(*_made(observations).values())
+    slots = {device.id for device in harness.devices() if device.kind in SLOTS}
     elements = zones | wires | devices | terminals | joints
     conditions = {one.id for one in reference.conditions} | {one["id"] for one in data.get("conditions", ())}
     valid = {
         "zone": zones, "to_zone": zones, "wire": wires, "terminal": terminals, "connector": devices,
-        "clue/device": devices, "fuse": devices, "feeds": devices, "socket": devices, "to_slot": devices,
+        "clue/device": devices, "fuse": devices, "feeds": devices, "socket": slots, "to_slot": slots,
         "circuit": circuits, "element": elements, "elements": elements | circuits, "near": devices | zones,
         "condition": conditions, "live_in": conditions, "of": elements | own,
     }  # fmt: skip
@@ -87,11 +101,13 @@ def reference_faults(data: dict[str, Any], reference: Reference) -> Faults:
         if member == "condition" and not pointer.endswith("/condition"):
             return  # the state of a joint, a list of words that the schema knows
         if member in valid and word not in valid[member]:
-            what = member.rsplit("/", 1)[-1].removeprefix("to_")
+            what = _REFERENCE_WORDS.get(member, member)
             yield pointer, f"the reference has no {what} {word}{did_you_mean(word, valid[member])}"
 
     for part in ("observations", "readings", "scope", "complaint", "pre_existing_faults"):
         yield from _walk(data.get(part), f"/{part}", check)
+    yield from _ways_faults(observations, harness)
+    yield from _condition_faults(data, reference)
     for number, option in enumerate(data.get("options", ())):
         names = {one.id for one in reference.options}
         if option["id"] not in names:
@@ -102,6 +118,32 @@ def reference_faults(data: dict[str, Any], reference: Reference) -> Faults:
         yield "/reference/id", f"the survey was made against {stated['id']}, and this reference is {reference.id}"
     if reference.sha256 and stated.get("sha256", reference.sha256) != reference.sha256:
         yield "/reference/sha256", f"the survey was made against another version of {reference.id}"
+
+
+def _ways_faults(observations: list[dict[str, Any]], harness: Harness) -> Faults:
+    """Ways of a jumper that its socket does not have."""
+    for number, entry in enumerate(observations):
+        if entry["kind"] == "jumper" and entry.get("socket"):
+            ways = {terminal.rsplit(":", 1)[1] for terminal in harness.subjects(entry["socket"], "of")}
+            for place, way in enumerate(entry.get("between", ())):
+                if ways and way not in ways:
+                    pointer = f"/observations/{number}/between/{place}"
+                    yield pointer, f"{entry['socket']} has no way {way}{did_you_mean(way, ways)}"
+
+
+def _condition_faults(data: dict[str, Any], reference: Reference) -> Faults:
+    """What does not make sense in the conditions that a survey adds."""
+    added = data.get("conditions", [])
+    names = Names({"conditions": added})
+    theirs = {condition.id for condition in reference.conditions}
+    names.conditions |= theirs
+    names.devices = {device.id for device in reference.harness.devices()}
+    positions = {device.id: set(device.positions) for device in reference.harness.devices()}
+    yield from condition_faults(added, positions, names)
+    yield from twice(added, "/conditions")
+    for number, condition in enumerate(added):
+        if condition["id"] in theirs:
+            yield f"/conditions/{number}/id", f"the reference has a condition {condition['id']} already"
 
 
 def _walk(value: Any, pointer: str, check: Check, member: str = "") -> Faults:
@@ -140,15 +182,11 @@ def _twice(data: dict[str, Any], observations: list[dict[str, Any]]) -> Faults:
         ("observations", observations), ("readings", data.get("readings", ())),
         ("photographs", data.get("photographs", ())), ("visits", data["visits"]),
     ):  # fmt: skip
-        first: dict[str, int] = {}
-        for number, entry in enumerate(entries):
-            own = entry.get("id")
-            if own is not None and part == "observations":
-                yield from id_faults(own, f"/{part}/{number}/id")
-            if own in first:
-                yield f"/{part}/{number}/id", f"the id {own} is used already, at /{part}/{first[own]}"
-            elif own is not None:
-                first[own] = number
+        if part == "observations":
+            for number, entry in enumerate(entries):
+                if "id" in entry:
+                    yield from id_faults(entry["id"], f"/{part}/{number}/id")
+        yield from twice(entries, f"/{part}")
 
 
 _TARGETS = ("wire", "lead", "cut", "terminal", "device", "metal")

@@ -95,7 +95,7 @@ def _survey(data: dict[str, Any], sha256: str) -> Survey:
         observations=tuple(
             make_observation({"visit": first_visit, **entry}, observation_id)
             for entry, observation_id in zip(
-                data.get("observations", ()), observation_ids(data.get("observations", ())), strict=True
+                data.get("observations", ()), observation_ids(data.get("observations", ()), first_visit), strict=True
             )
         ),
         as_found=_as_found(data),
@@ -107,11 +107,11 @@ def _survey(data: dict[str, Any], sha256: str) -> Survey:
     )
 
 
-def observation_ids(entries: Any) -> list[str]:
+def observation_ids(entries: Any, first_visit: str | None = None) -> list[str]:
     """Ids of observations: their own, or one made from what the line says, whatever its place.
 
-    Notes and photographs do not count, so that a typo mended does not change the id; lines that
-    say the same are told apart by a number.
+    Notes, photographs, who and when, and ``x_`` members do not count, so that a typo mended does not
+    change the id; lines that say the same are told apart by a number.
     """
     found: list[str] = []
     alike: dict[str, int] = {}
@@ -119,12 +119,22 @@ def observation_ids(entries: Any) -> list[str]:
         if "id" in entry:
             found.append(entry["id"])
             continue
-        said = {key: value for key, value in entry.items() if key not in ("note", "photographs", "when", "who")}
+        said = _said({"visit": first_visit, **entry})
         digest = hashlib.sha256(json.dumps(said, sort_keys=True).encode()).hexdigest()[:6]
         alike[digest] = alike.get(digest, 0) + 1
         number = f"-{alike[digest]}" if alike[digest] > 1 else ""
         found.append(f"{entry['kind']}-{digest}{number}")
     return found
+
+
+_NOT_SAID = frozenset({"note", "photographs", "when", "who"})
+
+
+def _said(value: Any) -> Any:
+    """What counts of a line: everything but remarks."""
+    if isinstance(value, dict):
+        return {key: _said(one) for key, one in value.items() if key not in _NOT_SAID and not key.startswith("x_")}
+    return [_said(one) for one in value] if isinstance(value, list) else value
 
 
 def _scope(data: dict[str, Any]) -> Scope:

@@ -168,9 +168,11 @@ class _Builder:
                 self._marking(source, damage, one.on, one.element, one.inline_of)
             case Surroundings():
                 zone = self.harness.zone(one.zone)
-                if zone is not None:
-                    worse = {name: True for name in ("wet", "leaking", "hot") if getattr(one, name)}
+                worse = {name: True for name in ("wet", "leaking", "hot") if getattr(one, name)}
+                if zone is not None and worse:
                     self._change(source, zone.id, worse)
+                else:
+                    self._marking(source, Other(id=f"+{one.id}", zone=one.zone, note=one.note), (), None, None)
             case OtherSeen():
                 self._marking(source, Other(id=f"+{one.id}", zone=one.zone, note=one.note), one.on, None, None)
             case GoodPractice() | AsReference():

@@ -101,7 +101,7 @@ def _colour_fits(seen: Colour | None, true: Colour | None) -> bool:
         return True
     return (
         true is not None
-        and seen.base == true.base
+        and seen.base in (true.base, "unknown")
         and (seen.tracer in (true.tracer, "unknown"))
         and (seen.shade is None or true.shade is None or seen.shade == true.shade)
     )

@@ -32,6 +32,7 @@ from harnessdiff.model.observation import (
 )
 
 Entry = TypeVar("Entry")
+BOTH_ENDS = (1, 2)
 
 
 class Common(TypedDict):
@@ -131,7 +132,8 @@ def _bridge(
 
 
 def _jumper(jumper: Jumper) -> tuple[AnyObservation, ...]:
-    ways = [Member(terminal=f"{jumper.socket}:{name}") for name in jumper.between]
+    known = jumper.socket is not None and len(jumper.between) == len(BOTH_ENDS)
+    ways = [Member(terminal=f"{jumper.socket}:{name}") if known else None for name in (*jumper.between, "", "")[:2]]
     bare = JointDetails(type="bare_contact", cover="none")
     details = tuple(_nth(jumper.joints, number) or bare for number in (1, 2))
     gone = (Missing(**_common(jumper, "occupant"), element=jumper.socket),) if jumper.occupant == "missing" else ()

@@ -28,19 +28,27 @@ def installed(*extras: str) -> Path:
     if not (PYTHON.exists() and stamp.exists() and stamp.read_bytes() == wanted):
         print(f"setting up {ENVIRONMENT} (once)", flush=True)
         if not PYTHON.exists():
-            venv.create(ENVIRONMENT, with_pip=True)
+            make_environment()
         target = f"{ROOT}[{','.join(extras)}]" if extras else str(ROOT)
-        install = [PYTHON, "-m", "pip", "install", "--quiet", "--disable-pip-version-check", "--editable", target]
+        install = [str(PYTHON), "-m", "pip", "install", "--quiet", "--disable-pip-version-check", "--editable", target]
         if subprocess.run(install, check=False).returncode != 0:
             sys.exit("the installation failed; see above (it needs to reach a package index once)")
         stamp.write_bytes(wanted)
     return PYTHON
 
 
+def make_environment() -> None:
+    """Make the virtual environment, or say what this Python lacks for it."""
+    try:
+        venv.create(ENVIRONMENT, with_pip=True)
+    except subprocess.CalledProcessError:
+        sys.exit("this Python cannot make a virtual environment with pip; on Debian: apt install python3-venv")
+
+
 def main() -> int:
     """Compare, say where the results are."""
     python = installed()
-    command = [python, "-m", "harnessdiff", "demo", "--output", OUTPUT, "--format", "svg", "--format", "pdf"]
+    command = [str(python), "-m", "harnessdiff", "demo", "--output", str(OUTPUT), "--format", "svg", "--format", "pdf"]
     finished = subprocess.run(command, cwd=ROOT, check=False)
     if finished.returncode == 0:
         print(f"\nResults are in {OUTPUT}:")

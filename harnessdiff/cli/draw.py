@@ -6,7 +6,14 @@ from pathlib import Path
 
 import click
 
-from harnessdiff.cli.options import as_of_option, load_reference, reference_argument, survey_argument
+from harnessdiff.cli.options import (
+    as_of_option,
+    emit_json,
+    json_option,
+    load_reference,
+    reference_argument,
+    survey_argument,
+)
 
 
 @click.command(short_help="Draw the findings as SVG, PNG, PDF or DOT.")
@@ -19,12 +26,17 @@ from harnessdiff.cli.options import as_of_option, load_reference, reference_argu
     "-f", "--format", "formats", multiple=True, type=click.Choice(["svg", "png", "pdf", "dot"]), default=("svg",),
     show_default=True, help="Format; may be given several times. pdf is one file with all sheets.",
 )  # fmt: skip
-@click.option(
-    "--sheet", "wanted", multiple=True, metavar="NAME", help="Only this sheet, such as overview or install-1."
-)
+@click.option("--sheet", "wanted", multiple=True, metavar="NAME", help="Only this sheet, such as sheet-02.")
 @as_of_option
+@json_option
 def draw(
-    reference: str, survey: Path, output: Path, formats: tuple[str, ...], wanted: tuple[str, ...], as_of: str | None
+    reference: str,
+    survey: Path,
+    output: Path,
+    formats: tuple[str, ...],
+    wanted: tuple[str, ...],
+    as_of: str | None,
+    as_json: bool,
 ) -> None:
     """Draw the findings: an overview by zones, and a sheet for every install.
 
@@ -47,5 +59,14 @@ def draw(
     if unknown:
         message = f"there is no sheet {unknown[0]}; there are: {', '.join(names)}"
         raise InputError((Problem(source="--sheet", message=message),))
-    for path in write_folder(output, drawn(case, formats, wanted)):
+    written = write_folder(output, drawn(case, formats, wanted))
+    if as_json:
+        sheets = [
+            {"name": sheet.name, "title": sheet.title, "findings": sheet.findings}
+            for sheet in case.sheets
+            if not wanted or sheet.name in wanted
+        ]
+        emit_json({"sheets": sheets, "files": [str(path) for path in written]})
+        return
+    for path in written:
         click.echo(f"written: {path}")

@@ -69,30 +69,9 @@ def _circuit_facts(comparison: Comparison, contact: Contact) -> list[Fact]:
     for function, code in (("restraint", "restraint"), ("high_voltage", "high_voltage"), ("data", "data_pair")):
         if function in functions:
             facts.append(Fact.of(code))
-    ground = comparison.net(contact.node) in comparison.ground
-    protected = (
-        set()
-        if ground
-        else {
-            device.protected
-            for node in comparison.graph_before
-            if ":" in node and comparison.remains.get(node) == comparison.net(contact.node)
-            for device in (comparison.before.device(comparison.before.device_of(node)),)
-            if device is not None and device.protected
-        }
-    )
-    codes = {fact.code for fact in facts}
-    facts += [Fact.of(code) for code in sorted(protected - codes)]
-    outputs = sorted(
-        edge["element"]
-        for one, other, edge in comparison.graph_before.edges(data=True)
-        if edge["kind"] == "output" and _is_output_node(edge, other, one, comparison, contact)
-    )
-    facts += [Fact.of("module_output", device=device) for device in dict.fromkeys(outputs)]
+    net = comparison.net(contact.node)
+    if net not in comparison.ground:
+        said = {fact.code for fact in facts}
+        facts += [Fact.of(code) for code in comparison.protected_nets.get(net, ()) if code not in said]
+    facts += [Fact.of("module_output", device=device) for device in comparison.output_nets.get(net, ())]
     return facts
-
-
-def _is_output_node(edge: dict[str, object], one: str, other: str, comparison: Comparison, contact: Contact) -> bool:
-    output = edge["part"].between[1]  # type: ignore[attr-defined]
-    node = one if one.endswith(f":{output}") else other
-    return comparison.remains.get(node) == comparison.net(contact.node)

@@ -21,6 +21,7 @@ from harnessdiff.graph import (
 )
 from harnessdiff.model.edit import Attached, Changed, Detached, Edit, Removed, edited
 from harnessdiff.model.harness import Conductor, Cut, Device, Harness, Incidence, Joint, OpenEnd
+from harnessdiff.model.parts import Output
 from harnessdiff.model.reference import Reference
 
 # In-line parts that part two clusters as a device would.
@@ -167,6 +168,29 @@ class Comparison:
     def net(self, node: str) -> str:
         """Net of a node by what is left of the reference."""
         return self.remains[node]
+
+    @cached_property
+    def protected_nets(self) -> dict[str, tuple[str, ...]]:
+        """Nets on which a device is that only the maker's procedure may touch: ``restraint``, ``high_voltage``."""
+        found: dict[str, set[str]] = {}
+        for device in self.before.devices():
+            if device.protected:
+                for terminal in self.before.subjects(device.id, "of"):
+                    if terminal in self.remains:
+                        found.setdefault(self.remains[terminal], set()).add(device.protected)
+        return {net: tuple(sorted(codes)) for net, codes in found.items()}
+
+    @cached_property
+    def output_nets(self) -> dict[str, tuple[str, ...]]:
+        """Nets that electronic outputs of the reference feed, with the devices whose outputs they are."""
+        found: dict[str, set[str]] = {}
+        for device in self.before.devices():
+            for part in device.parts:
+                if isinstance(part, Output):
+                    node = f"{slot_of(self.before, device.id)}:{part.between[1]}"
+                    if node in self.remains:
+                        found.setdefault(self.remains[node], set()).add(device.id)
+        return {net: tuple(sorted(devices)) for net, devices in found.items()}
 
     # -- clusters
 

@@ -1,0 +1,91 @@
+"""What the documents show is run: the tours of the README, the examples of schemas/README.md."""
+
+from __future__ import annotations
+
+import json
+import os
+import re
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from harnessdiff.pipeline import Case, assess
+from harnessdiff.read.json_text import parse_document
+from harnessdiff.read.reference import reference_of
+from harnessdiff.read.schema import faults
+from harnessdiff.read.survey import survey_of
+
+ROOT = Path(__file__).resolve().parent.parent
+README = (ROOT / "README.md").read_text(encoding="utf-8")
+EXAMPLES = dict(
+    re.findall(r"```json (\w+)\n(.*?)```", (ROOT / "schemas" / "README.md").read_text(encoding="utf-8"), re.DOTALL)
+)
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="the tours are written for a POSIX shell")
+def test_every_command_of_the_tours_runs_as_written(tmp_path: Path) -> None:
+    blocks = re.findall(r"```sh tour\n(.*?)```", README, re.DOTALL)
+    path = f"{Path(sys.executable).parent}{os.pathsep}{os.environ['PATH']}"
+
+    assert len(blocks) == 7
+    for block in blocks:
+        finished = subprocess.run(
+            ["bash", "-e", "-c", block], cwd=tmp_path, env={**os.environ, "PATH": path}, capture_output=True, text=True,
+            check=False,
+        )  # fmt: skip
+        assert finished.returncode == 0, f"{block}\n{finished.stderr}"
+    assert (tmp_path / "sheets" / "sheets.pdf").exists()
+
+
+def test_five_lines_of_python_run_as_written(tmp_path: Path) -> None:
+    (code,) = re.findall(r"```python\n(.*?)```", README, re.DOTALL)
+    for name in ("reference", "survey"):
+        (tmp_path / f"{name}.json").write_text(EXAMPLES[name], encoding="utf-8")
+
+    finished = subprocess.run([sys.executable, "-c", code], cwd=tmp_path, capture_output=True, text=True, check=False)
+
+    assert finished.stderr == ""
+    assert finished.stdout.split()[1:3] == ["tap", "Serious"]
+    assert (tmp_path / "overview.svg").read_text(encoding="utf-8").startswith("<svg")
+
+
+def case_of(survey: str) -> Case:
+    reference = reference_of(parse_document(EXAMPLES["reference"].encode(), "reference"))
+    return assess(reference, survey_of(parse_document(survey.encode(), "survey"), reference))
+
+
+def test_example_of_the_survey_gives_the_finding_it_is_explained_with() -> None:
+    (finding,) = case_of(EXAMPLES["survey"]).findings.findings
+
+    assert (finding.kind, finding.modification.elements, finding.rating.worst) == ("tap", ("W3",), "Serious")
+
+
+def test_shorthand_of_the_example_says_the_same_as_its_nouns() -> None:
+    survey = json.loads(EXAMPLES["survey"]) | {"observations": [json.loads(EXAMPLES["observation"])], "readings": []}
+
+    nouns, shorthand = case_of(EXAMPLES["survey"]), case_of(json.dumps(survey))
+
+    assert [one.id for one in nouns.findings.findings] == [one.id for one in shorthand.findings.findings]
+    assert nouns.findings.findings[0].rating == shorthand.findings.findings[0].rating
+
+
+def test_example_of_a_finding_is_valid_by_its_schema() -> None:
+    finding = json.loads(EXAMPLES["finding"])
+    document = {
+        "format": "harnessdiff findings", "version": "1.0", "program": "harnessdiff", "vehicle": {},
+        "inputs": {"reference": {"id": "small", "title": "one tail lamp"}, "survey": {}},
+        "visits": [{"id": "V1", "when": "2026-03-14"}],
+        "summary": {"acceptable": 0, "Low": 0, "Medium": 0, "Serious": 1, "High": 0},
+        "findings": [finding], "installs": [], "edits": [{"edit": "added"}, {"edit": "added"}],
+        "coverage": {"zones": [], "circuits": [], "elements_seen": 0, "elements": 0},
+        "not_resolved": [], "recorded": [], "remarks": [],
+    }  # fmt: skip
+
+    assert faults("findings", document) == []
+
+
+@pytest.mark.parametrize("name", re.findall(r"\]\(([^)#:]+?)(?:#[^)]*)?\)", README))
+def test_every_link_of_the_readme_leads_somewhere(name: str) -> None:
+    assert (ROOT / name).exists()

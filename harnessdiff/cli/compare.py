@@ -55,8 +55,9 @@ def compare(
     from harnessdiff.report.findings_json import findings_document  # noqa: PLC0415 - heavy
 
     should_be = load_reference(reference)
-    for note in notes_on(survey):
-        click.echo(f"note: {note}", err=True)
+    for path in (Path(reference), survey):
+        for note in notes_on(path) if path.is_file() else ():
+            click.echo(f"note: {note}", err=True)
     case = assess(should_be, read_survey(survey, should_be), as_of=as_of)
     if as_json:
         emit_json(findings_document(case.findings))

@@ -127,8 +127,8 @@ def _parse(text: str, source: str) -> Any:
     except RecursionError as error:
         raise InputError((Problem(source=source, message="is nested too deeply"),)) from error
     if duplicates:
-        line, column = _place_of_duplicate(text)
-        message = f"the member {json.dumps(duplicates[0])} stands twice in one object; keep one of them"
+        name, line, column = _duplicate(text)
+        message = f"the member {json.dumps(name)} stands twice in one object; keep one of them"
         raise InputError((Problem(source=source, line=line, column=column, message=message),))
     return data
 
@@ -209,15 +209,15 @@ def _values(text: str) -> Iterator[tuple[list[str | int], int]]:
                 path.append(0)
 
 
-def _place_of_duplicate(text: str) -> tuple[int, int]:
-    """Line and column of the first value whose member stands in its object already."""
+def _duplicate(text: str) -> tuple[str, int, int]:
+    """The first member that stands in its object already: its name, and line and column of its value."""
     seen: set[tuple[str | int, ...]] = set()
     for path, start in _values(text):
         own = tuple(path)
         if own in seen:
-            return _line_and_column(text, start)
+            return (str(own[-1]), *_line_and_column(text, start))
         seen.add(own)
-    return 1, 1
+    return ("", 1, 1)
 
 
 def _place_of_number(text: str, bad: Callable[[str], bool]) -> tuple[int, int]:

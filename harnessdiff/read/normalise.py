@@ -16,7 +16,9 @@ _TARGETS = {
 _NUMBERS = ("exact", "min", "max")
 GREATEST_GAUGE = 60
 NEVER_NEGATIVE = frozenset({"mm2", "m", "mm", "ohm", "Ah", "W", "s", "min"})
-NEVER_NEGATIVE_CURRENTS = frozenset({"rating_A", "limit_A", "momentary_A", "inrush_A", "rest_A", "rated_A"})
+NEVER_NEGATIVE_CURRENTS = frozenset(
+    {"rating_A", "limit_A", "momentary_A", "inrush_A", "rest_A", "rated_A", "unmodelled_rest_A"}
+)
 # DIN 72551 has letters of its own for a light blue.
 _SHADED = {("DIN 72551", "hb"): ("BU", "light")}
 
@@ -151,12 +153,14 @@ def _coloured(
     for key, word in list(_colour_fields(value)):
         if word == "unknown":
             continue
-        if key == "base" and (system, word.lower()) in _SHADED:
-            found["base"], found["shade"] = _SHADED[system, word.lower()]
-            continue
         letters = _letters(word, system)
+        if (system, word.lower()) in _SHADED:
+            letters, shade = _SHADED[system, word.lower()]
+            if key == "base":
+                found.setdefault("shade", shade)
         if letters is None:
             valid = [known for known_system, known in colour_words() if known_system in (system, "words")]
+            valid.append("unknown")
             faults.append((f"{pointer_to(path)}/{key}", f"{word} is no colour{did_you_mean(word.lower(), valid)}"))
         elif "/" in key:
             found["marks"] = [letters if mark == word else mark for mark in found["marks"]]

@@ -14,6 +14,8 @@ from harnessdiff.model.reference import Reference
 from harnessdiff.read.harness import SLOTS, Names, condition_faults, id_faults, twice
 from harnessdiff.read.schema import did_you_mean
 
+PLUGS = ("plug", "inline_connector", "joint_block", "socket", "diagnostic_socket")
+FUSES = ("fuse_slot", "fusible_link", "circuit_breaker")
 _OWN_WORDS = {
     "joined": "joint", "inline_of": "lead", "supersedes": "observation", "beyond": "joint or cut",
     "before": "joint or cut",
@@ -86,11 +88,14 @@ def reference_faults(data: dict[str, Any], reference: Reference) -> Faults:
     observations = data.get("observations", [])
     own = {entry["id"] for entry in observations if "id" in entry}.union(*_made(observations).values())
     slots = {device.id for device in harness.devices() if device.kind in SLOTS}
+    plugs = {device.id for device in harness.devices() if device.kind in PLUGS}
+    plugs |= {element.connector for element in harness.elements if isinstance(element, Terminal) and element.connector}
+    fuses = {device.id for device in harness.devices() if device.kind in FUSES}
     elements = zones | wires | devices | terminals | joints
     conditions = {one.id for one in reference.conditions} | {one["id"] for one in data.get("conditions", ())}
     valid = {
-        "zone": zones, "to_zone": zones, "wire": wires, "terminal": terminals, "connector": devices,
-        "clue/device": devices, "fuse": devices, "feeds": devices, "socket": slots, "to_slot": slots,
+        "zone": zones, "to_zone": zones, "wire": wires, "terminal": terminals, "connector": plugs,
+        "clue/device": devices, "fuse": fuses, "feeds": devices, "socket": slots, "to_slot": slots,
         "circuit": circuits, "element": elements, "elements": elements | circuits, "near": devices | zones,
         "condition": conditions, "live_in": conditions, "of": elements | own,
     }  # fmt: skip
@@ -123,7 +128,7 @@ def reference_faults(data: dict[str, Any], reference: Reference) -> Faults:
 def _ways_faults(observations: list[dict[str, Any]], harness: Harness) -> Faults:
     """Ways of a jumper that its socket does not have."""
     for number, entry in enumerate(observations):
-        if entry["kind"] == "jumper" and entry.get("socket"):
+        if entry["kind"] == "jumper" and getattr(harness.device(entry.get("socket", "")), "kind", None) in SLOTS:
             ways = {terminal.rsplit(":", 1)[1] for terminal in harness.subjects(entry["socket"], "of")}
             for place, way in enumerate(entry.get("between", ())):
                 if ways and way not in ways:

@@ -115,23 +115,27 @@ def observation_ids(entries: Any, first_visit: str | None = None) -> list[str]:
     """
     found: list[str] = []
     alike: dict[str, int] = {}
+    given = {entry["id"] for entry in entries if "id" in entry}
     for entry in entries:
         if "id" in entry:
             found.append(entry["id"])
             continue
-        said = _said({"visit": first_visit, **entry})
+        said = _said({key: one for key, one in {"visit": first_visit, **entry}.items() if key not in ("when", "who")})
         digest = hashlib.sha256(json.dumps(said, sort_keys=True).encode()).hexdigest()[:6]
         alike[digest] = alike.get(digest, 0) + 1
         number = f"-{alike[digest]}" if alike[digest] > 1 else ""
-        found.append(f"{entry['kind']}-{digest}{number}")
+        own = f"{entry['kind']}-{digest}{number}"
+        found.append(own if own not in given else f"{own}-again")
     return found
 
 
-_NOT_SAID = frozenset({"note", "photographs", "when", "who"})
+_NOT_SAID = frozenset({"note", "photographs"})
 
 
 def _said(value: Any) -> Any:
-    """What counts of a line: everything but remarks."""
+    """What counts of a line: everything but remarks. A number is the same with and without its point."""
+    if isinstance(value, float) and value.is_integer():
+        return int(value)
     if isinstance(value, dict):
         return {key: _said(one) for key, one in value.items() if key not in _NOT_SAID and not key.startswith("x_")}
     return [_said(one) for one in value] if isinstance(value, list) else value
@@ -161,4 +165,5 @@ def _as_found_faults(data: dict[str, Any], reference: Reference) -> Iterator[tup
     names = Names(data["as_found"])
     names.zones |= {zone.id for zone in reference.harness.zones()}
     names.circuits |= set(reference.circuit_by_id)
+    names.conditions |= {one.id for one in reference.conditions} | {one["id"] for one in data.get("conditions", ())}
     yield from harness_faults(data["as_found"], names, "/as_found")

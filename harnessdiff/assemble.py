@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from importlib.metadata import version
 
@@ -51,6 +51,15 @@ class Assessed:
     ratings: tuple[Rating, ...]
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OpenQuestions:
+    """Choices that are open, which alternative stands for which, and whether all combinations were gone through."""
+
+    choices: tuple[Choice, ...]
+    leaders: tuple[tuple[int, ...], ...]
+    complete: bool
+
+
 class Evidence:
     """What observations say of the elements they make: kit, owner, and everything else that travels along."""
 
@@ -91,6 +100,7 @@ def findings_of(
     reference: Reference,
     survey: Survey,
     as_found: AsFound,
+    questions: OpenQuestions,
     evidence: Evidence,
     assessed: list[tuple[Resolution, Assessed]],
 ) -> Findings:
@@ -103,7 +113,7 @@ def findings_of(
     survey : Survey
         As it stands.
     as_found : AsFound
-        With the choices that are open.
+    questions : OpenQuestions
     evidence : Evidence
     assessed : list of tuple
         Every resolution that was gone through with what came of it; the first is the one that is
@@ -115,9 +125,18 @@ def findings_of(
         Worst first, numbered; where an open question moves a level, with the range.
     """
     base = assessed[0][1]
-    possibilities = _possibilities(as_found, evidence, assessed)
+    possibilities = _possibilities(questions, evidence, assessed)
+    worst = _worst_ratings(evidence, assessed)
     drafts = [
-        _draft(reference, base, number, evidence, possibilities.get(_key(one, evidence), ()), as_found.choices)
+        _draft(
+            reference,
+            base,
+            number,
+            evidence,
+            possibilities.get(_key(one, evidence), ()),
+            worst[_key(one, evidence)],
+            questions.choices,
+        )
         for number, one in enumerate(base.modifications)
     ]
     installs = {number: place for place, install in enumerate(base.installs) for number in install.modifications}
@@ -164,7 +183,7 @@ def findings_of(
         readings=survey.readings,
         photographs=survey.photographs,
         codes_saved=survey.scope.codes_saved,
-        complete=as_found.complete_within(MOST_RESOLUTIONS),
+        complete=questions.complete,
     )
 
 
@@ -175,18 +194,18 @@ def _key(modification: Modification, evidence: Evidence) -> tuple[str, ...]:
 
 
 def _possibilities(
-    as_found: AsFound, evidence: Evidence, assessed: list[tuple[Resolution, Assessed]]
+    questions: OpenQuestions, evidence: Evidence, assessed: list[tuple[Resolution, Assessed]]
 ) -> dict[tuple[str, ...], tuple[Possibility, ...]]:
     """For every modification that an open question concerns: what it is under each answer."""
-    found: dict[tuple[str, ...], dict[tuple[str, str], Possibility]] = {}
+    found: dict[tuple[str, ...], dict[tuple[str, int], Possibility]] = {}
     for resolution, one in assessed:
-        for choice, (_, pick) in zip(as_found.choices, resolution.picks, strict=True):
+        for choice, (_, pick) in zip(questions.choices, resolution.picks, strict=True):
             alternative = choice.alternatives[pick]
             for modification, rating in zip(one.modifications, one.ratings, strict=True):
                 if choice.observation not in evidence.of(modification):
                     continue
                 possible = found.setdefault(_key(modification, evidence), {})
-                earlier = possible.get((choice.id, alternative.label))
+                earlier = possible.get((choice.id, pick))
                 now = Possibility(
                     choice=choice.id,
                     about=choice.about,
@@ -196,8 +215,32 @@ def _possibilities(
                     best=rating.best,
                     worst=rating.worst,
                 )
-                possible[choice.id, alternative.label] = _wider(earlier, now)
-    return {key: tuple(possible.values()) for key, possible in found.items()}
+                possible[choice.id, pick] = _wider(earlier, now)
+    return {key: tuple(_all_answers(questions, possible)) for key, possible in found.items()}
+
+
+def _all_answers(questions: OpenQuestions, possible: dict[tuple[str, int], Possibility]) -> Iterator[Possibility]:
+    """What was found for the answers gone through, and for those they stand for."""
+    for choice, leaders in zip(questions.choices, questions.leaders, strict=True):
+        for pick, leader in enumerate(leaders):
+            of_leader = possible.get((choice.id, leader))
+            if of_leader is None:
+                continue
+            alternative = choice.alternatives[pick]
+            elements = of_leader.elements if pick == leader else alternative.elements
+            yield replace(of_leader, label=alternative.label, elements=elements)
+
+
+def _worst_ratings(evidence: Evidence, assessed: list[tuple[Resolution, Assessed]]) -> dict[tuple[str, ...], Rating]:
+    """The worst rating of every modification over all resolutions, so that its reasons are the ones shown."""
+    found: dict[tuple[str, ...], Rating] = {}
+    for _, one in assessed:
+        for modification, rating in zip(one.modifications, one.ratings, strict=True):
+            key = _key(modification, evidence)
+            earlier = found.get(key)
+            if earlier is None or level_rank(rating.worst) > level_rank(earlier.worst):
+                found[key] = rating
+    return found
 
 
 def _wider(one: Possibility | None, other: Possibility) -> Possibility:
@@ -214,6 +257,7 @@ def _draft(
     number: int,
     evidence: Evidence,
     possibilities: tuple[Possibility, ...],
+    worst: Rating,
     choices: tuple[Choice, ...],
 ) -> Finding:
     """A finding without its number, install and id."""
@@ -223,7 +267,8 @@ def _draft(
         rating = replace(
             rating,
             best=min((rating.best, *(one.best for one in possibilities)), key=level_rank),
-            worst=max((rating.worst, *(one.worst for one in possibilities)), key=level_rank),
+            worst=worst.worst,
+            mechanisms=worst.mechanisms,
         )
     sources = evidence.of(modification)
     observations = [evidence.by_id[source] for source in sources]

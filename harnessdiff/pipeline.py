@@ -10,7 +10,8 @@ from typing import TYPE_CHECKING
 
 from harnessdiff.analyse.consequences import with_consequences, zones_of_modification
 from harnessdiff.analyse.supply import Supply
-from harnessdiff.assemble import MOST_RESOLUTIONS, Assessed, Evidence, findings_of, zones_by_id
+from harnessdiff.assemble import MOST_RESOLUTIONS, Assessed, Evidence, OpenQuestions, findings_of, zones_by_id
+from harnessdiff.compare.before import Before
 from harnessdiff.compare.comparison import Comparison
 from harnessdiff.compare.recognise import functions_of, installs_of, modifications_of
 from harnessdiff.model.edit import Resolution
@@ -95,20 +96,28 @@ def assess(reference: Reference, survey: Survey, *, as_of: str | None = None) ->
     equipped = as_equipped(reference, survey.options)
     as_found = as_found_of(equipped, survey)
     evidence = Evidence(as_found, survey)
-    before = Supply(equipped.harness, equipped.vehicle.ground_polarity)
+    before = Before(equipped)
+    supply = Supply(equipped.harness, equipped.vehicle.ground_polarity)
+    leaders = [before.leaders(choice, MOST_RESOLUTIONS) for choice in as_found.choices]
+    leading = [tuple(sorted(set(numbers))) for numbers, _ in leaders]
     assessed = [
-        (resolution, _assessed(equipped, before, resolution, evidence))
-        for resolution in as_found.resolutions(MOST_RESOLUTIONS)
+        (resolution, _assessed(before, supply, resolution, evidence))
+        for resolution in as_found.resolutions(MOST_RESOLUTIONS, leading)
     ]
-    findings = findings_of(equipped, survey, as_found, evidence, assessed)
+    open_questions = OpenQuestions(
+        choices=as_found.choices,
+        leaders=tuple(numbers for numbers, _ in leaders),
+        complete=as_found.complete_within(MOST_RESOLUTIONS, leading) and all(exact for _, exact in leaders),
+    )
+    findings = findings_of(equipped, survey, as_found, open_questions, evidence, assessed)
     return Case(reference=equipped, as_found=assessed[0][1].comparison.after, findings=findings)
 
 
-def _assessed(reference: Reference, before: Supply, resolution: Resolution, evidence: Evidence) -> Assessed:
-    comparison = Comparison(reference, resolution.edits)
+def _assessed(before: Before, supply: Supply, resolution: Resolution, evidence: Evidence) -> Assessed:
+    comparison = Comparison(before.reference, resolution.edits, before)
     modifications = modifications_of(comparison)
     installs = installs_of(comparison, modifications, evidence.kits)
-    modifications = with_consequences(reference, before, comparison.after, modifications, installs)
+    modifications = with_consequences(before.reference, supply, comparison.after, modifications, installs)
     modifications = _with_owners(modifications, installs, evidence.owners)
     ratings = tuple(rated(one, _circumstances(comparison, one)) for one in modifications)
     return Assessed(comparison=comparison, modifications=modifications, installs=installs, ratings=ratings)

@@ -243,6 +243,9 @@ def _terminal_meanings() -> dict[str, str]:
 RELAY_TERMINALS = frozenset({"85", "86", "87", "87a", "87b", "C", "L", "R", "1", "4"})
 
 
+PROTECTIONS = {"fuse": "{}", "inline": "in-line fuse of {}", "output": "output of {}", "source": "limit of {}"}
+
+
 def terminal_words(number: str) -> str:
     """What a terminal number of DIN 72552 stands for; nothing for other names."""
     return _terminal_meanings().get(number, "")
@@ -262,6 +265,8 @@ def fact_words(fact: Fact) -> str | None:
     if template is None:
         return None
     values = {name: _value_words(value) for name, value in fact.params}
+    if "fuse" in values:
+        values["fuse"] = PROTECTIONS[str(fact.get("sort") or "fuse")].format(values["fuse"])
     if fact.code == "rating":
         for side in ("was", "now"):
             colour = fuse_colour(fact.get(f"{side}_body"), fact.get(side))

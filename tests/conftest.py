@@ -47,12 +47,6 @@ def demo_path() -> Iterator[Path]:
 
 
 @pytest.fixture(scope="session")
-def catalogue_path() -> Path:
-    """The folder with the catalogue's cases."""
-    return Path(__file__).parent / "catalogue"
-
-
-@pytest.fixture(scope="session")
 def van(van_path: Path) -> Reference:
     """The light van, read once."""
     return read_reference(van_path)

@@ -15,8 +15,8 @@ import sys
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parent.parent
-sys.path.insert(0, str(ROOT / "demo"))
-from run import installed  # noqa: E402 - the path has to be set first
+sys.path.insert(0, str(ROOT))
+from demo.run import installed  # noqa: E402 - the path has to be set first
 
 DEBIAN_PROGRAMS = {"chromium": "chromium"}
 
@@ -29,9 +29,9 @@ def install_programs() -> None:
     if shutil.which("apt-get") is None or os.geteuid() != 0:
         sys.exit("--full installs programs on Debian as root; run without it, and tests that need them are skipped")
     print(f"installing {', '.join(missing)}", flush=True)
-    quiet = {"stdout": subprocess.DEVNULL}
-    subprocess.run(["apt-get", "update", "-qq"], check=True, **quiet)
-    subprocess.run(["apt-get", "install", "-y", "-qq", "--no-install-recommends", *missing], check=True, **quiet)
+    subprocess.run(["apt-get", "update", "-qq"], check=True, stdout=subprocess.DEVNULL)
+    install = ["apt-get", "install", "-y", "-qq", "--no-install-recommends", *missing]
+    subprocess.run(install, check=True, stdout=subprocess.DEVNULL)
 
 
 def main() -> int:

@@ -56,7 +56,7 @@ def with_consequences(
             cause = analysis.cause_of(fact, modifications[number], around)
             facts[modifications.index(cause)].append(fact)
             routed = [one for one in modifications if one.kind == "routing" and one.root == lead]
-            for route in routed if fact.code in ("unprotected", "over_fused") else ():
+            for route in routed if fact.code in ("unprotected", "over_fused", "over_fused_perhaps") else ():
                 facts[modifications.index(route)].append(fact)
     return tuple(replace(one, facts=tuple(dict.fromkeys(facts[number]))) for number, one in enumerate(modifications))
 
@@ -70,7 +70,7 @@ def _leads(
             yield from ((added, number) for added in one.added if analysis.as_found.conductor(added) is not None)
     for install in installs:
         answering = [number for number in install.modifications if modifications[number].kind != "routing"]
-        answering.sort(key=lambda number: not analysis.feeds(modifications[number]))
+        answering.sort(key=lambda number: analysis.distance(modifications[number]))
         for thing in install.shared if answering else ():
             if analysis.as_found.conductor(thing) is not None:
                 yield thing, answering[0]
@@ -118,11 +118,16 @@ class _Analysis:
             return own
         if causes(own):
             return own
-        return next((one for one in around if one.kind != "routing" and causes(one)), own)
+        nearest_first = sorted(around, key=self.distance)
+        return next((one for one in nearest_first if one.kind != "routing" and causes(one)), own)
 
-    def feeds(self, one: Modification) -> bool:
-        """Whether current comes in where a modification touches the reference."""
-        return any(node in self.before.fed for node in self._nodes_before(one))
+    def distance(self, one: Modification) -> tuple[int, bool]:
+        """How many steps from a source a modification touches the reference; far where nothing feeds it.
+
+        Of two at the same distance the one at the source itself is nearer.
+        """
+        steps = [self.before.steps[node] for node in self._nodes_before(one) if node in self.before.steps]
+        return min(steps, default=10**6), not one.has("at_source")
 
     def _nodes_before(self, one: Modification) -> Iterator[str]:
         """Nodes of the reference's graph at which a modification touches."""
@@ -165,13 +170,13 @@ class _Analysis:
     def _shares_protection(self, nodes: list[str]) -> Iterator[Fact]:
         """What else hangs on the protection before an added load, and goes dead with it."""
         names = {
-            guard.name
+            (guard.name, guard.sort)
             for node in nodes
             if node not in self.supply.unguarded
             for guard in self.supply.guards.get(node, ())
             if guard.element in self.before.harness.by_id
         }
-        for name in sorted(names):
+        for name, sort in sorted(names):
             loads = fed_by(self.before, name) if name in fuses_of(self.before.harness) else ()
             if not loads:
                 behind = [node for node in nodes if any(one.name == name for one in self.supply.guards.get(node, ()))]
@@ -179,7 +184,7 @@ class _Analysis:
                 loads = tuple(load for node in behind for load in loads_from(self.supply, name, node, without))
             others = tuple(sorted({load.device for load in loads if load.device in self.before.harness.by_id}))
             if others:
-                yield Fact.of("shares_fuse", fuse=name, loads=others)
+                yield Fact.of("shares_fuse", fuse=name, sort=sort, loads=others)
 
     def _loose_end(self, lead_id: str, end: object) -> Iterator[Fact]:
         lead = self.as_found.conductor(lead_id)
@@ -273,11 +278,20 @@ class _Analysis:
             return
         rating, guard = greatest
         largest, least = lead.size_mm2.high, lead.size_mm2.low
-        facts: dict[str, Value] = {"lead": lead.id, "fuse": guard.name, "rating_A": rating, "table": LIMIT_TABLE}
+        facts: dict[str, Value] = {
+            "lead": lead.id,
+            "fuse": guard.name,
+            "sort": guard.sort,
+            "rating_A": rating,
+            "table": LIMIT_TABLE,
+        }
         if largest is not None and rating > conductor_limit_A(largest):
-            yield Fact.of("over_fused", **facts, size_mm2=largest, limit_A=conductor_limit_A(largest))
+            worst = conductor_limit_A(least) if least is not None else 0.0
+            limit = conductor_limit_A(largest)
+            yield Fact.of("over_fused", **facts, size_mm2=largest, limit_A=limit, least_limit_A=worst)
         elif least is None or rating > conductor_limit_A(least):
-            yield Fact.of("over_fused_perhaps", **facts, size_mm2=least)
+            worst = conductor_limit_A(least) if least is not None else 0.0
+            yield Fact.of("over_fused_perhaps", **facts, size_mm2=least, least_limit_A=worst)
 
     def _own_fuse_is_near(self, lead: Conductor) -> bool:
         """Whether a lead has a fuse of its own close enough to where it is joined."""
@@ -303,7 +317,9 @@ class _Analysis:
             return
         behind = fed_by(self.before, slots[0]) if slots[0] in fuses_of(self.reference.harness) else ()
         if behind:
-            yield Fact.of("shares_fuse", fuse=slots[0], loads=tuple(sorted({load.device for load in behind})))
+            yield Fact.of(
+                "shares_fuse", fuse=slots[0], sort="fuse", loads=tuple(sorted({load.device for load in behind}))
+            )
         thinnest = self._thinnest_behind(self.before, one.root)
         rating = device.rating_A.low
         if thinnest is None:
@@ -314,7 +330,14 @@ class _Analysis:
             yield Fact.of("unprotected", lead=wire, length_m=None)
         elif rating is not None and rating > limit:
             yield Fact.of(
-                "over_fused", lead=wire, fuse=slots[0], rating_A=rating, size_mm2=size, limit_A=limit, table=LIMIT_TABLE
+                "over_fused",
+                lead=wire,
+                fuse=slots[0],
+                sort="fuse",
+                rating_A=rating,
+                size_mm2=size,
+                limit_A=limit,
+                table=LIMIT_TABLE,
             )
 
     def _thinnest_behind(self, supply: Supply, fuse: str) -> tuple[str, float] | None:

@@ -32,11 +32,13 @@ class Guard:
     """A fuse, breaker or limited output that stands between a source and a node.
 
     `element` is the fuse, or the lead whose in-line fuse it is; `name` is what a person looks for
-    (the slot, or the lead's in-line fuse).
+    (the slot, the lead, the module), and `sort` what of it: ``fuse``, ``inline``, ``output`` or
+    ``source``.
     """
 
     element: str
     name: str
+    sort: str
     rating_A: Quantity
 
 
@@ -92,6 +94,11 @@ class Supply:
         self.fed = self._nodes(self._blocks_reached(live, protected=True))
         self.always_fed = frozenset(self._reach_at_rest(self.hot_poles(engine_off=True)))
         self.guards = self._guards()
+        self.steps = spread(
+            self.graph,
+            live,
+            lambda edge, _one, other: edge["kind"] in CONDUCTING and other not in self.ground,
+        )
 
     def _sources(self) -> tuple[_Pole, ...]:
         """Live poles of all sources."""
@@ -190,7 +197,7 @@ class Supply:
         of_block: dict[str, set[Guard]] = {}
         for pole in self.sources:
             if pole.limit_A.known:
-                guard = Guard(element=pole.device, name=pole.device, rating_A=pole.limit_A)
+                guard = Guard(element=pole.device, name=pole.device, sort="source", rating_A=pole.limit_A)
                 for block in self._blocks_reached((pole.node,), protected=False):
                     of_block.setdefault(block, set()).add(guard)
         live = self.hot_poles()
@@ -212,6 +219,7 @@ class Supply:
                 edge["kind"] in CONDUCTING
                 and other not in self.ground
                 and (edge["kind"] != "diode" or diode_passes(edge, self.harness, one))
+                and (edge["kind"] != "output" or one == self._feed_of(edge))
                 and self._closed_at_rest(edge)
             )
 
@@ -232,13 +240,13 @@ class Supply:
     def _guard(self, edge: Mapping[str, Any]) -> Guard:
         element = edge["element"]
         if isinstance(edge["part"], Inline):
-            return Guard(element=element, name=f"in-line fuse of {element}", rating_A=edge["part"].rating_A)
+            return Guard(element=element, name=element, sort="inline", rating_A=edge["part"].rating_A)
         if isinstance(edge["part"], Output):
-            name = f"output of {slot_of(self.harness, element)}"
-            return Guard(element=element, name=name, rating_A=edge["part"].limit_A)
+            name = slot_of(self.harness, element)
+            return Guard(element=element, name=name, sort="output", rating_A=edge["part"].limit_A)
         device = self.harness.device(element)
         rating = device.rating_A if isinstance(device, Device) else UNKNOWN
-        return Guard(element=element, name=slot_of(self.harness, element), rating_A=rating)
+        return Guard(element=element, name=slot_of(self.harness, element), sort="fuse", rating_A=rating)
 
     def between_sources(self) -> dict[str, tuple[str, str]]:
         """Elements on the only way from one battery to another, with the two.

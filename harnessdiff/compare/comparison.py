@@ -9,13 +9,13 @@ from typing import Any
 
 import networkx as nx
 
+from harnessdiff.compare.before import Before
 from harnessdiff.graph import (
     CONDUCTING,
     SOLID,
     ground_nodes,
     harness_graph,
     nets,
-    poles,
     slot_of,
     spread,
 )
@@ -69,19 +69,22 @@ class Comparison:
     reference : Reference
     edits : tuple of Edit
         What makes the as-found harness of it.
+    before : Before, optional
+        The same reference, where it was worked out already.
     """
 
-    def __init__(self, reference: Reference, edits: tuple[Edit, ...]) -> None:
+    def __init__(self, reference: Reference, edits: tuple[Edit, ...], before: Before | None = None) -> None:
         self.reference = reference
+        self.base = before or Before(reference)
         self.before: Harness = reference.harness
         self.edits = edits
         self.after: Harness = edited(self.before, edits)
         self.added: frozenset[str] = frozenset(self.after.by_id) - frozenset(self.before.by_id)
 
-    @cached_property
+    @property
     def graph_before(self) -> nx.MultiGraph[str]:
         """Graph of the reference."""
-        return harness_graph(self.before)
+        return self.base.graph
 
     @cached_property
     def graph(self) -> nx.MultiGraph[str]:
@@ -96,18 +99,8 @@ class Comparison:
     @cached_property
     def ground(self) -> frozenset[str]:
         """Nets of the remains that are ground."""
-        nodes = ground_nodes(self.graph, self.before, self.remains, self.polarity)
+        nodes = ground_nodes(self.graph, self.before, self.remains, self.base.polarity)
         return frozenset(self.remains[node] for node in nodes)
-
-    @property
-    def polarity(self) -> str | None:
-        """Which pole of the battery is on the body."""
-        return self.reference.vehicle.ground_polarity
-
-    @cached_property
-    def ground_before(self) -> frozenset[str]:
-        """Nodes of the reference that are ground."""
-        return ground_nodes(self.graph_before, self.before, nets(self.graph_before), self.polarity)
 
     @cached_property
     def changed(self) -> dict[str, Changed]:
@@ -327,20 +320,14 @@ class Comparison:
         """Switches, relays and fuses of the reference between the nets of two nodes."""
         return self.spans.get(frozenset((self.net(one), self.net(other))), ())
 
-    @cached_property
-    def hot_poles(self) -> tuple[str, ...]:
-        """Terminals of the reference's sources that are not ground."""
-        live, _ = poles(self.graph_before, self.before, self.polarity)
-        return tuple(sorted(live))
-
     def fed_without(self, device: str) -> frozenset[str]:
         """Nets that a source of the reference reaches without passing `device` or what sits in it."""
         out = {device, *self.before.subjects(device, "seat")}
         reached = spread(
             self.graph_before,
-            self.hot_poles,
+            self.base.hot_poles,
             lambda edge, _one, other: (
-                edge["kind"] in CONDUCTING and edge["element"] not in out and other not in self.ground_before
+                edge["kind"] in CONDUCTING and edge["element"] not in out and other not in self.base.ground
             ),
         )
         return frozenset(self.remains[node] for node in reached if node in self.remains)

@@ -26,9 +26,10 @@ def _widths(weight: int) -> tuple[dict[int, int], int]:
     """Advance widths by character, and the units they are in."""
     from fontTools.ttLib import TTFont  # noqa: PLC0415 - heavy, needed only to draw
 
-    font: Any = TTFont(font_folder() / WEIGHTS[weight], lazy=True)
-    advances = font["hmtx"].metrics
-    return {code: advances[name][0] for code, name in font.getBestCmap().items()}, font["head"].unitsPerEm
+    font: Any
+    with TTFont(font_folder() / WEIGHTS[weight], lazy=True) as font:
+        advances = font["hmtx"].metrics
+        return {code: advances[name][0] for code, name in font.getBestCmap().items()}, font["head"].unitsPerEm
 
 
 @lru_cache(maxsize=20_000)
@@ -112,10 +113,10 @@ def _subset(weight: int, characters: str) -> str:
 
     options = subset.Options(flavor="woff", layout_features=[], hinting=False, notdef_outline=True, desubroutinize=True)
     options.recalc_timestamp = False
-    font = subset.load_font(font_folder() / WEIGHTS[weight], options)
-    subsetter = subset.Subsetter(options)
-    subsetter.populate(text=characters)
-    subsetter.subset(font)
     stream = io.BytesIO()
-    subset.save_font(font, stream, options)
+    with subset.load_font(font_folder() / WEIGHTS[weight], options) as font:
+        subsetter = subset.Subsetter(options)
+        subsetter.populate(text=characters)
+        subsetter.subset(font)
+        subset.save_font(font, stream, options)
     return base64.b64encode(stream.getvalue()).decode()

@@ -7,7 +7,8 @@ however many attributes of an element changed. Elements with different ids are n
 from __future__ import annotations
 
 import itertools
-from collections.abc import Iterator
+import math
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, fields, replace
 from typing import TypeAlias, assert_never
 
@@ -246,35 +247,36 @@ class AsFound:
         named = tuple((choice.id, pick) for choice, pick in zip(self.choices, picks, strict=True))
         return Resolution(picks=named, edits=_reconciled(edits))
 
-    def resolutions(self, most: int) -> Iterator[Resolution]:
+    def resolutions(self, most: int, leading: Sequence[Sequence[int]] | None = None) -> Iterator[Resolution]:
         """All resolutions, or, where there are more than `most`, one choice varied at a time.
 
         Parameters
         ----------
         most : int
             Greatest number of resolutions that is still gone through in full.
+        leading : sequence of sequence of int, optional
+            For each choice the alternatives to go through; all of them where left out.
 
         Yields
         ------
         Resolution
             First the one that picks the first alternative everywhere.
         """
-        counts = [len(choice.alternatives) for choice in self.choices]
-        if self.complete_within(most):
-            for picks in itertools.product(*(range(count) for count in counts)):
-                yield self.resolution(picks)
+        picks = leading or [range(len(choice.alternatives)) for choice in self.choices]
+        if self.complete_within(most, leading):
+            for combination in itertools.product(*picks):
+                yield self.resolution(combination)
             return
-        base = [0] * len(counts)
+        base = [allowed[0] for allowed in picks]
         yield self.resolution(tuple(base))
-        for position, count in enumerate(counts):
-            for pick in range(1, count):
+        for position, allowed in enumerate(picks):
+            for pick in allowed[1:]:
                 yield self.resolution((*base[:position], pick, *base[position + 1 :]))
 
-    def complete_within(self, most: int) -> bool:
-        """Whether all combinations together are at most `most`."""
-        total = 1
-        for choice in self.choices:
-            total *= len(choice.alternatives)
-            if total > most:
-                return False
-        return True
+    def complete_within(self, most: int, leading: Sequence[Sequence[int]] | None = None) -> bool:
+        """Whether `resolutions` goes through all combinations: there are at most `most`, or only one choice."""
+        if leading is not None:
+            counts = [len(picks) for picks in leading]
+        else:
+            counts = [len(choice.alternatives) for choice in self.choices]
+        return len(counts) <= 1 or math.prod(counts) <= most

@@ -31,7 +31,7 @@ UNRATED = ("other", "unrecognised")
 RECORDED = ("surroundings",)
 """Kinds that are recorded: they count where they aggravate something else."""
 CRITICAL = frozenset({"restraint", "brake_control", "brake_lamp", "steering", "instrument", "engine_control"})
-EXPOSED = frozenset({"solder", "twisted", "bare_contact", "under_screw"})
+TWICE = 2.0
 PLACES = ("hot", "moving", "vibrating", "concealed")
 FLAMMABLE = frozenset({"fuel_vapour", "battery_gas", "bedding", "upholstery"})
 
@@ -124,7 +124,8 @@ def probability_of(index: int) -> str:
 def _severity(given: str | None, modification: Modification, circumstances: Circumstances, *, worst: bool) -> str:
     """A severity category: as given, by the functions touched, or by whether the lead is protected."""
     if given == "lead":
-        return "II" if modification.has("unprotected") or modification.has("over_fused") else "III"
+        perhaps = ("over_fused_perhaps",) if worst else ()
+        return "II" if any(modification.has(code) for code in ("unprotected", "over_fused", *perhaps)) else "III"
     if given in ("lost", "acts"):
         table = function_rows()
         known: list[str] = [getattr(table[one], given) for one in circumstances.functions if one in table]
@@ -142,18 +143,22 @@ def _fact_reasons(modification: Modification, *, worst: bool) -> Iterator[Reason
         if fact.code == "adds_load" or (fact.code == "through_device" and modification.kind == "bypass"):
             continue
         yield from _rows_for(fact, worst=worst)
-    if any(_ratio(fact) >= 2 for fact in modification.facts if fact.code == "over_fused"):
+    limit = "least_limit_A" if worst else "limit_A"
+    over = ("over_fused", "over_fused_perhaps") if worst else ("over_fused",)
+    if any(_ratio(fact, limit) >= TWICE for fact in modification.facts if fact.code in over):
         yield from _rows_for(Fact.of("over_fused_twice"), worst=worst)
     for fact in modification.facts:
         if fact.code == "damage" and fact.get("extent") in ("heavy", "through"):
             yield from _rows_for(Fact.of(f"extent_{fact.get('extent')}"), worst=worst)
 
 
-def _ratio(fact: Fact) -> float:
-    rating, limit = fact.get("rating_A"), fact.get("limit_A")
+def _ratio(fact: Fact, name: str) -> float:
+    """How many times a limit of its conductor a fuse is; where that limit is not known, the other one."""
+    rating = fact.get("rating_A")
+    limit = fact.get(name) if fact.get(name) is not None else fact.get("limit_A")
     if not isinstance(rating, (int, float)) or not isinstance(limit, (int, float)):
         return 0.0
-    return rating / limit if limit else 2.0
+    return rating / limit if limit else TWICE
 
 
 def _rows_for(fact: Fact, *, worst: bool) -> Iterator[Reason]:
@@ -192,7 +197,9 @@ def _reasons_of_joint(
     critical = bool(CRITICAL & set(circumstances.functions))
     if acceptable(row, joint.details, zone, slot_is_critical=critical):
         return
-    if modification.kind in ("orphaned_lead", "lost_ground", "added_ground") and row.index <= GROUND_JOINT_INDEX:
+    states = [f"joint_{state}" for state in joint.details.condition if state != "clean"]
+    at_ground = modification.kind in ("orphaned_lead", "lost_ground", "added_ground")
+    if at_ground and not states and row.index <= GROUND_JOINT_INDEX:
         return
     source = f"order of joints, rank {row.rank}: {row.words}"
     heat = "II" if modification.has("unprotected") else "III"
@@ -200,9 +207,6 @@ def _reasons_of_joint(
         yield Reason(
             code=f"joint_{row.type}", mechanism=mechanism, severity=severity, index=row.index, how="base", source=source
         )
-    states = [f"joint_{state}" for state in joint.details.condition if state != "clean"]
-    if joint.details.cover == "none" and row.type in EXPOSED:
-        states.append("joint_uncovered")
     for state in states:
         yield from _rows_for(Fact.of(state), worst=worst)
 

@@ -94,7 +94,7 @@ def reference_faults(data: dict[str, Any], reference: Reference) -> Faults:
     elements = zones | wires | devices | terminals | joints
     conditions = {one.id for one in reference.conditions} | {one["id"] for one in data.get("conditions", ())}
     valid = {
-        "zone": zones, "to_zone": zones, "wire": wires, "terminal": terminals, "connector": plugs,
+        "zone": zones, "to_zone": zones, "wire": wires, "terminal": terminals | joints, "connector": plugs,
         "clue/device": devices, "fuse": fuses, "feeds": devices, "socket": slots, "to_slot": slots,
         "circuit": circuits, "element": elements, "elements": elements | circuits, "near": devices | zones,
         "condition": conditions, "live_in": conditions, "of": elements | own,

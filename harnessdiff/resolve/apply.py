@@ -68,11 +68,14 @@ from harnessdiff.model.observation import (
 from harnessdiff.model.reference import Reference
 from harnessdiff.model.survey import Survey
 from harnessdiff.resolve.clues import Candidates, clue_words
+from harnessdiff.resolve.contradictions import contradicted
 from harnessdiff.resolve.nouns import cores_of, with_fitted
 from harnessdiff.resolve.points import order_choices, point_of
 from harnessdiff.resolve.shorthand import expanded
 from harnessdiff.resolve.whole import as_found_of_whole
 
+MOST_BEYOND = 1.5
+"""How much longer than on the reference a wire may really be, before a point beyond its end is refused."""
 ROLES: dict[int, Role] = {1: "end_1", 2: "end_2"}
 METALS = {"body": "body", "engine": "engine_block", "chassis": "chassis"}
 
@@ -126,6 +129,8 @@ class _Builder:
         self.seen_in: dict[str, set[str]] = {}
         self.made: dict[str, tuple[str, ...]] = {}
         self.lead_ends: set[tuple[str, int]] = set()
+        self.hanging: set[tuple[str, str]] = set()
+        self.in_order: dict[str, set[str]] = {}
 
     # -- what there is, before anything is attached to it
 
@@ -175,7 +180,11 @@ class _Builder:
                     self._marking(source, Other(id=f"+{one.id}", zone=one.zone, note=one.note), (), None, None)
             case OtherSeen():
                 self._marking(source, Other(id=f"+{one.id}", zone=one.zone, note=one.note), one.on, None, None)
-            case GoodPractice() | AsReference():
+            case AsReference():
+                for name in one.elements:
+                    occupant = self._occupant(name)
+                    self.in_order.setdefault(occupant.id if occupant is not None else name, set()).add(source)
+            case GoodPractice():
                 pass
             case Tap() | Insertion() | Bridge() | Repair() | Swap() | Jumper():
                 raise AssertionError(f"{one.id} is shorthand and should have been expanded")
@@ -184,6 +193,8 @@ class _Builder:
 
     def finished(self) -> AsFound:
         """The as-found harness: edits that are sure, and choices."""
+        self._settle_choices()
+        self._refuse_contradictions()
         points = [one for one in self.attached if one.role == "on"]
         lengths = {one.target: self._conductor(one.target).length_m.high or 1.0 for one in points if one.target}
         cuts = {element.id for element in self.elements.values() if isinstance(element, Cut)}
@@ -207,6 +218,34 @@ class _Builder:
             unresolved=tuple(sorted(self.unresolved, key=lambda one: (one.observation, one.reason))),
             seen_in=tuple(sorted((element, tuple(sorted(found))) for element, found in self.seen_in.items())),
         )
+
+    def _settle_choices(self) -> None:
+        """Leave out alternatives that name something gone; one that is left is it."""
+        choices, self.choices = self.choices, []
+        for choice in choices:
+            left = tuple(
+                one
+                for one in choice.alternatives
+                if not set(one.elements) & self.removed or any(isinstance(edit, Removed) for edit in one.edits)
+            )
+            if len(left) > 1:
+                self.choices.append(replace(choice, alternatives=left))
+            elif left:
+                self._take(choice.observation, left[0].edits)
+            else:
+                self.unresolved.append(
+                    Unresolved(observation=choice.observation, reason="nothing_fits", clue=choice.about)
+                )
+
+    def _refuse_contradictions(self) -> None:
+        changed = {one for one, after in self.changes.items() if after != self.harness.by_id[one]}
+        for element, others in contradicted(
+            self.harness, self.elements, changed, self.removed, self.attached, self.hanging
+        ):
+            self._contradiction("", element, others)
+        for element, sources in sorted(self.in_order.items()):
+            if element in changed or element in self.removed:
+                self._contradiction(min(sources), element)
 
     # -- the nouns
 
@@ -257,10 +296,20 @@ class _Builder:
             self._metal(source, own, member.metal, at)
 
     def _on(self, own: str, role: Role, conductor_id: str, at: At | None) -> list[Attached]:
-        point = point_of(at, self._conductor(conductor_id), self.harness, self.made)
+        conductor = self._conductor(conductor_id)
+        point = point_of(at, conductor, self.harness, self.made)
+        length = conductor.length_m.high
+        if point.low_m is not None and length is not None and point.low_m > length * MOST_BEYOND:
+            message = (
+                f"{conductor_id.removeprefix('+')} is {length:g} m long, and {own.removeprefix('+')} is said to sit "
+                f"{point.low_m:g} m from its end 1"
+            )
+            raise InputError((Problem(source="survey", message=message),))
         return [Attached(Incidence(subject=own, role=role, target=conductor_id, point=point))]
 
     def _end_moved(self, wire: str, end: int, target: str) -> list[Edit]:
+        if target in self.harness.targets(wire, ROLES[end]):
+            return []
         edits: list[Edit] = [
             Detached(Incidence(subject=wire, role=ROLES[end], target=was))
             for was in self.harness.targets(wire, ROLES[end])
@@ -327,9 +376,8 @@ class _Builder:
 
     def _pin(self, source: str, device: str, pin: str | None) -> str:
         terminal = f"+{device}:{pin or '?'}"
-        if terminal not in self.elements:
-            self._create(source, Terminal(id=terminal, name=pin or "?"))
-            self.attached.add(Incidence(subject=terminal, role="of", target=f"+{device}"))
+        self._create(source, Terminal(id=terminal, name=pin or "?"))
+        self.attached.add(Incidence(subject=terminal, role="of", target=f"+{device}"))
         return terminal
 
     def _cut(self, source: str, seen: CutSeen) -> None:
@@ -428,6 +476,7 @@ class _Builder:
             there = Member(terminal=to.terminal, metal=to.metal)
             self._joint(source, own, (there,), to.joint or JointDetails(), seen.zone, seen.note)
             return self._end_moved(wire, end, own)
+        self.hanging.add((wire, ROLES[end]))
         return [edit for edit in self._end_moved(wire, end, "") if isinstance(edit, Detached)]
 
     def _marking(
@@ -459,23 +508,25 @@ class _Builder:
         found = self.candidates.terminals(name) if terminals else self.candidates.wires(name)
         if not found:
             self.unresolved.append(Unresolved(observation=source, reason="nothing_fits", clue=clue_words(name)))
-        elif len(found) == 1:
+            return
+        if len(found) == 1:
             self._take(source, edits_for(found[0]))
-        else:
-            self.choices.append(
-                Choice(
-                    id=f"{own} {'terminal' if terminals else 'wire'} {len(self.choices_of(own))}",
-                    observation=source,
-                    about=clue_words(name),
-                    alternatives=tuple(
-                        Alternative(label=one, elements=(one,), edits=tuple(edits_for(one))) for one in found
-                    ),
-                )
+            return
+        hanging = set(self.hanging)
+        alternatives = [Alternative(label=one, elements=(one,), edits=tuple(edits_for(one))) for one in found]
+        self.hanging = hanging  # what only one of several says of an end is not sure
+        for one in alternatives:
+            for edit in one.edits:
+                self._speak(source, _spoken_of(edit))
+        number = sum(choice.id.startswith(f"{own} ") for choice in self.choices)
+        self.choices.append(
+            Choice(
+                id=f"{own} {'terminal' if terminals else 'wire'} {number}",
+                observation=source,
+                about=clue_words(name),
+                alternatives=tuple(alternatives),
             )
-
-    def choices_of(self, own: str) -> list[Choice]:
-        """Choices already open about one thing."""
-        return [choice for choice in self.choices if choice.id.startswith(f"{own} ")]
+        )
 
     # -- taking edits
 
@@ -493,6 +544,7 @@ class _Builder:
                     self._speak(source, incidence.subject)
                     self.attached.add(incidence)
                 case Detached(incidence):
+                    self._speak(source, incidence.subject)
                     self.detached.add(incidence)
 
     def _create(self, source: str, element: Element) -> None:
@@ -524,14 +576,30 @@ class _Builder:
     def _speak(self, source: str, element_id: str) -> None:
         self.seen_in.setdefault(element_id, set()).add(source)
 
-    def _contradiction(self, source: str, element_id: str) -> None:
-        others = " and ".join(sorted({source, *self.seen_in.get(element_id, ())}))
-        message = (
-            f"observations {others} say different things of {element_id.removeprefix('+')}; let one supersede the other"
-        )
+    def _contradiction(self, source: str, element_id: str, others: tuple[str, ...] = ()) -> None:
+        spoken = (one for other in (element_id, *others) for one in self.seen_in.get(other, ()))
+        sources = sorted({*spoken, *((source,) if source else ())})
+        name = element_id.removeprefix("+")
+        if len(sources) > 1:
+            message = (
+                f"observations {' and '.join(sources)} say different things of {name}; let one supersede the other"
+            )
+        else:
+            message = f"observation {sources[0] if sources else '?'} says of {name} what cannot be true at once"
         raise InputError((Problem(source="survey", message=message),))
 
     def _conductor(self, conductor_id: str) -> Conductor:
         element = self.elements.get(conductor_id) or self.harness.by_id[conductor_id]
         assert isinstance(element, Conductor)
         return element
+
+
+def _spoken_of(edit: Edit) -> str:
+    """The element that an edit is about."""
+    match edit:
+        case Added(element) | Removed(element):
+            return element.id
+        case Changed(before, _):
+            return before.id
+        case Attached(incidence) | Detached(incidence):
+            return incidence.subject

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import cached_property
 
-from harnessdiff.graph import CONDUCTING, CONSUMING, harness_graph, spread, terminal_names
+import networkx as nx
+
+from harnessdiff.graph import CONDUCTING, CONSUMING, ground_nodes, harness_graph, nets, spread, terminal_names
 from harnessdiff.model.harness import Colour, Conductor, Harness, Terminal
 from harnessdiff.model.observation import Clue
 from harnessdiff.model.reference import Reference
@@ -18,8 +21,13 @@ class Candidates:
         self.harness: Harness = reference.harness
 
     @cached_property
-    def _graph(self):  # type: ignore[no-untyped-def]
+    def _graph(self) -> nx.MultiGraph[str]:
         return harness_graph(self.harness)
+
+    @cached_property
+    def _ground(self) -> frozenset[str]:
+        polarity = self.reference.vehicle.ground_polarity
+        return ground_nodes(self._graph, self.harness, nets(self._graph), polarity)
 
     def wires(self, clue: Clue) -> tuple[str, ...]:
         """Ids of the wires that fit, in order."""
@@ -36,16 +44,18 @@ class Candidates:
         )
 
     def terminals(self, clue: Clue) -> tuple[str, ...]:
-        """Ids of the terminals that fit, in order."""
+        """Ids of the terminals that fit, in order; what is said of a wire is held against those that end there."""
+        of_a_wire = (clue.colour, clue.circuit, clue.function, clue.fuse, clue.feeds)
+        fitting = set(self.wires(replace(clue, zone=None))) if any(of_a_wire) or clue.size_mm2.known else None
         found = []
         for terminal in self.harness.elements:
-            if isinstance(terminal, Terminal) and self._terminal_fits(clue, terminal):
-                wires = [self.harness.conductor(one) for one in self.harness.subjects(terminal.id, "end_1", "end_2")]
-                fitting = (
-                    self.wires(clue) if clue.colour or clue.circuit or clue.function or clue.size_mm2.known else None
-                )
-                if fitting is None or any(wire is not None and wire.id in fitting for wire in wires):
-                    found.append(terminal.id)
+            if not isinstance(terminal, Terminal) or not self._terminal_fits(clue, terminal):
+                continue
+            if clue.zone is not None and self._place_of(terminal) != clue.zone:
+                continue
+            wires = self.harness.subjects(terminal.id, "end_1", "end_2")
+            if fitting is None or any(wire in fitting for wire in wires):
+                found.append(terminal.id)
         return tuple(found)
 
     def zones_of(self, wire: Conductor) -> tuple[str, ...]:
@@ -77,6 +87,12 @@ class Candidates:
             and (clue.device is None or clue.device == device)
         )
 
+    def _place_of(self, terminal: Terminal) -> str | None:
+        """Zone of a terminal: that of the plug it sits in, else of its device."""
+        plug = self.harness.device(terminal.connector) if terminal.connector else None
+        device = self.harness.device(self.harness.device_of(terminal.id))
+        return (plug.zone if plug is not None else None) or (device.zone if device is not None else None)
+
     def _elements_on(self, fuse: str | None, feeds: str | None) -> frozenset[str] | None:
         """Elements behind a fuse slot, or on the way to a device; None where neither was said."""
         starts = []
@@ -89,7 +105,11 @@ class Candidates:
         found: frozenset[str] | None = None
         for nodes in starts:
             reached = spread(
-                self._graph, nodes, lambda edge, _one, _other: edge["kind"] in CONDUCTING - {"fuse"} - CONSUMING
+                self._graph,
+                [node for node in nodes if node not in self._ground],
+                lambda edge, _one, other: (
+                    edge["kind"] in CONDUCTING - {"fuse"} - CONSUMING and other not in self._ground
+                ),
             )
             elements = frozenset(edge["element"] for one, _, edge in self._graph.edges(reached, data=True))
             found = elements if found is None else found & elements

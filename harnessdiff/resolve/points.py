@@ -115,11 +115,9 @@ def order_choices(
         if not open_cuts:
             sure.append(incidence)
             continue
-        nearest = min(
-            open_cuts,
-            key=lambda one: (place_of(one.point or Point(), lengths.get(one.target, 1.0)), one.subject),
-        )
-        choices.append(_either_side(incidence, nearest.subject, seen_in))
+        length = lengths.get(incidence.target, 1.0)
+        open_cuts.sort(key=lambda one: (place_of(one.point or Point(), length), one.subject))
+        choices.append(_between(incidence, [one.subject for one in open_cuts], seen_in))
     return sure, choices
 
 
@@ -136,22 +134,28 @@ def _ordered(one: Incidence, other: Incidence) -> bool:
     return unknown and a.near_end is not None and b.near_end is not None and a.near_end != b.near_end
 
 
-def _either_side(incidence: Incidence, cut: str, seen_in: dict[str, str]) -> Choice:
+def _between(incidence: Incidence, cuts: list[str], seen_in: dict[str, str]) -> Choice:
+    """The pieces of a cut conductor that a point may sit on, from end 1 to end 2."""
     point = incidence.point or Point()
-    sides = {
-        "end 1": replace(point, before=tuple(sorted({*point.before, cut}))),
-        "end 2": replace(point, beyond=tuple(sorted({*point.beyond, cut}))),
-    }
-    return Choice(
-        id=f"{incidence.subject} {incidence.target} {cut}",
-        observation=seen_in[incidence.subject],
-        about="order",
-        alternatives=tuple(
+    alternatives = []
+    for place in range(len(cuts) + 1):
+        earlier, later = cuts[:place], cuts[place:]
+        where = replace(
+            point,
+            beyond=tuple(sorted({*point.beyond, *earlier})),
+            before=tuple(sorted({*point.before, *later})),
+        )
+        label = f"between {earlier[-1]} and {later[0]}" if earlier and later else ("end 2" if earlier else "end 1")
+        alternatives.append(
             Alternative(
-                label=side,
+                label=label.replace("+", ""),
                 elements=(incidence.target,),
                 edits=(Attached(replace(incidence, point=where)),),
             )
-            for side, where in sides.items()
-        ),
+        )
+    return Choice(
+        id=f"{incidence.subject} {incidence.target} {' '.join(cuts)}",
+        observation=seen_in[incidence.subject],
+        about="order",
+        alternatives=tuple(alternatives),
     )

@@ -26,6 +26,7 @@ from harnessdiff.model.observation import (
     Missing,
     Moved,
     Observation,
+    OtherSeen,
     Repair,
     Swap,
     Tap,
@@ -157,6 +158,8 @@ def _repair(repair: Repair) -> tuple[AnyObservation, ...]:
 
 def _swap(swap: Swap, harness: Harness) -> tuple[AnyObservation, ...]:
     places = [_ends_and_terminal(member, harness) for member in swap.between]
+    if len(places) != len(BOTH_ENDS):
+        return (OtherSeen(**_common(swap, "other")),)
     (ends_1, terminal_1), (ends_2, terminal_2) = places
     goes_to = [(ends_1, terminal_2), (ends_2, terminal_1)]
     return tuple(

@@ -36,7 +36,7 @@ def as_found_of_whole(reference: Reference, drawn: Harness, scope: Scope) -> AsF
         if not (isinstance(edit, Removed) and edit.element.id in kept)
         and not (
             isinstance(edit, Detached)
-            and edit.incidence.subject not in gone
+            and not {edit.incidence.subject, edit.incidence.target} & gone
             and (edit.incidence.subject in kept or edit.incidence.target in kept)
         )
     ]

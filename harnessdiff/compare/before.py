@@ -1,0 +1,99 @@
+"""The reference as a comparison needs it, worked out once for all resolutions of a survey."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from functools import cached_property
+
+import networkx as nx
+
+from harnessdiff.graph import ground_nodes, harness_graph, nets, poles
+from harnessdiff.model.edit import Alternative, Attached, Choice
+from harnessdiff.model.harness import Harness
+from harnessdiff.model.reference import Reference
+
+
+class Before:
+    """Graph, nets, ground and live poles of a reference.
+
+    Parameters
+    ----------
+    reference : Reference
+    """
+
+    def __init__(self, reference: Reference) -> None:
+        self.reference = reference
+        self.harness: Harness = reference.harness
+        self.polarity = reference.vehicle.ground_polarity
+
+    @cached_property
+    def graph(self) -> nx.MultiGraph[str]:
+        """Graph of the reference."""
+        return harness_graph(self.harness)
+
+    @cached_property
+    def net_of(self) -> dict[str, str]:
+        """Net of every node."""
+        return nets(self.graph)
+
+    @cached_property
+    def ground(self) -> frozenset[str]:
+        """Nodes that are ground."""
+        return ground_nodes(self.graph, self.harness, self.net_of, self.polarity)
+
+    @cached_property
+    def hot_poles(self) -> tuple[str, ...]:
+        """Live poles of the sources."""
+        live, _ = poles(self.graph, self.harness, self.polarity)
+        return tuple(sorted(live))
+
+    def leaders(self, choice: Choice, most: int) -> tuple[tuple[int, ...], bool]:
+        """For every alternative of a choice, the number of the one that stands for it.
+
+        A joint on one of two wires of the same net, circuit, size, colour and place makes no
+        difference to what follows: the first of them stands for both. Where that still leaves more
+        than `most`, one wire stands for all of its circuit.
+
+        Parameters
+        ----------
+        choice : Choice
+        most : int
+            Greatest number of alternatives that is gone through.
+
+        Returns
+        -------
+        tuple
+            The numbers, and whether they make no difference.
+        """
+        fine = _firsts(self._sort(alternative, number) for number, alternative in enumerate(choice.alternatives))
+        if len(set(fine)) <= most:
+            return fine, True
+        return _firsts(self._circuit(alternative) for alternative in choice.alternatives), False
+
+    def _circuit(self, alternative: Alternative) -> tuple[object, ...]:
+        elements = (self.harness.by_id.get(element) for element in alternative.elements)
+        return tuple(getattr(element, "circuit", None) for element in elements)
+
+    def _sort(self, alternative: Alternative, number: int) -> tuple[object, ...]:
+        """What decides of an alternative; its own number where it does more than sit on a wire."""
+        wires = [self.harness.conductor(element) for element in alternative.elements]
+        only_sits = all(
+            isinstance(edit, Attached) and edit.incidence.role in ("on", "marks") for edit in alternative.edits
+        )
+        if not only_sits or len(wires) != 1 or wires[0] is None:
+            return (number,)
+        wire = wires[0]
+        ends = self.harness.targets(wire.id, "end_1", "end_2")
+        nets_of_ends = tuple(sorted({self.net_of.get(end, end) for end in ends}))
+        points = tuple(
+            (edit.incidence.role, edit.incidence.point is not None and edit.incidence.point.near_end)
+            for edit in alternative.edits
+            if isinstance(edit, Attached)
+        )
+        return (nets_of_ends, wire.circuit, wire.size_mm2, wire.colour, wire.zones[:1], wire.option, points)
+
+
+def _firsts(keys: Iterable[tuple[object, ...]]) -> tuple[int, ...]:
+    """For every key the number of the first that is the same."""
+    first: dict[tuple[object, ...], int] = {}
+    return tuple(first.setdefault(key, number) for number, key in enumerate(keys))

@@ -1,0 +1,481 @@
+"""What a change is called: one small case for each kind, on the bench."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+import pytest
+
+from harnessdiff.compare.changes import adverse
+from harnessdiff.compare.comparison import Comparison
+from harnessdiff.compare.recognise import modifications_of
+from harnessdiff.model.edit import Added, Attached, Changed, Detached, Edit, Removed, edit_key
+from harnessdiff.model.harness import Device, Incidence, Other, Passage, Terminal
+from harnessdiff.model.modification import KINDS
+from harnessdiff.model.quantity import Quantity
+from tests.support import Json, as_found_from, case_from, codes
+
+if TYPE_CHECKING:
+    from harnessdiff.model.modification import Modification
+    from harnessdiff.model.reference import Reference
+
+CRIMP = {"type": "butt_crimp", "tool": "ratchet", "cover": "adhesive_sleeve"}
+TOGGLE: Json = {
+    "kind": "switch",
+    "positions": ["off", "on"],
+    "rest_position": "on",
+    "contents": [{"kind": "link", "between": ["1", "2"], "when": {"position": ["on"]}}],
+}
+BEEPER: Json = {
+    "kind": "beeper",
+    "contents": [{"kind": "load", "between": ["+", "-"], "model": "current", "rated_A": 0.3}],
+}
+BOX: Json = {"kind": "device", "id": "d", "sort": "beeper", "terminals": ["+", "-"], "contents": BEEPER["contents"]}
+OWN_SWITCH = {"sort" if name == "kind" else name: value for name, value in TOGGLE.items()}
+OWN_SWITCH |= {"kind": "device", "id": "d", "terminals": ["1", "2"]}
+TAPED = {"loose": {"treatment": "taped"}}
+BODY = {"metal": "body"}
+
+
+def tap(on: Json, to: Json | None = None, **more: object) -> Json:
+    return {"kind": "tap", "id": "t", "on": on, **({"to": to} if to else {}), **more}
+
+
+def lead(own: str, end_1: Json, end_2: Json, **more: object) -> Json:
+    return {"kind": "lead", "id": own, "end_1": end_1, "end_2": end_2, **more}
+
+
+def between(one: Json, other: Json, **more: object) -> Json:
+    return {"kind": "bridge", "id": "b", "from": one, "to": other, **more}
+
+
+def cut(wire: str) -> Json:
+    return {"kind": "cut", "id": "c", "wire": wire}
+
+
+Expected = tuple[str, tuple[str, ...], set[str]]
+CASES: dict[str, tuple[list[Json], list[Expected]]] = {
+    "tap on a wire, to a box": (
+        [tap({"wire": "W40"}, {"device": BEEPER, "pin": "+"})],
+        [("tap", ("W40",), {"adds_load"})],
+    ),
+    "tap on a wire, not traced": ([tap({"wire": "W40"})], [("tap", ("W40",), {"not_traced"})]),
+    "tap on a terminal": ([tap({"terminal": "R1:30"})], [("tap", ("R1:30",), {"not_traced"})]),
+    "tap on the battery": ([tap({"terminal": "BAT:+"})], [("tap", ("BAT:+",), {"at_source"})]),
+    "tap in a fuse slot": ([tap({"terminal": "F4:out"})], [("tap", ("F4:out",), {"in_slot"})]),
+    "adaptor on the load side of a slot": (
+        [tap({"terminal": "F4:out"}, joint={"type": "fuse_slot_adaptor"})],
+        [("tap", ("F4:out",), {"in_slot", "wrong_way_round"})],
+    ),
+    "adaptor on the supply side of a slot": (
+        [tap({"terminal": "F4:in"}, joint={"type": "fuse_slot_adaptor"})],
+        [("tap", ("F4:in",), {"in_slot"})],
+    ),
+    "tap on a module's output": ([tap({"wire": "W43"})], [("tap", ("W43",), {"module_output"})]),
+    "tap behind an output, past a splice": ([tap({"terminal": "E4:RL"})], [("tap", ("E4:RL",), {"module_output"})]),
+    "tap on the restraint": ([tap({"wire": "W51"})], [("tap", ("W51",), {"restraint"})]),
+    "tap of which the place is not known": ([{"kind": "tap", "id": "t"}], [("tap", (), {"place_unknown"})]),
+    "tap through a cut, all in one joint": (
+        [
+            cut("W40"),
+            {
+                "kind": "joint",
+                "id": "j",
+                "members": [{"cut": "c", "side": 1}, {"cut": "c", "side": 2}, {"lead": "l", "end": 1}],
+            },
+            {"kind": "lead", "id": "l", "end_2": {"not_traced": True}},
+        ],
+        [("tap", ("W40",), {"wire_cut"})],
+    ),
+    "box with its own ground": (
+        [
+            BOX,
+            lead("l", {"terminal": "R1:30"}, {"device": "d", "pin": "+"}),
+            lead("m", {"device": "d", "pin": "-"}, BODY),
+        ],
+        [("added_ground", ("BODY:1",), set()), ("tap", ("R1:30",), {"adds_load"})],
+    ),
+    "box grounded on the maker's stud": (
+        [BOX, lead("m", {"device": "d", "pin": "-"}, {"terminal": "GND2:1"})],
+        [("added_ground", ("GND2:1",), set())],
+    ),
+    "ground on paint under a trim screw": (
+        [
+            BOX,
+            lead("m", {"device": "d", "pin": "-"}, BODY | {"joint": {"type": "under_screw", "fixing": "trim_screw"}}),
+        ],
+        [("added_ground", ("BODY:1",), {"poor_ground_contact"})],
+    ),
+    "ground on a belt anchorage, two rings": (
+        [
+            BOX,
+            lead(
+                "m",
+                {"device": "d", "pin": "-"},
+                BODY | {"joint": {"type": "ring_terminal", "fixing": "belt_anchorage", "rings_on_stud": 2}},
+            ),
+        ],
+        [("added_ground", ("BODY:1",), {"on_belt_or_seat_fixing", "shared_ground"})],
+    ),
+    "box that has lost its ground": (
+        [
+            BOX,
+            lead("l", {"terminal": "R1:30"}, {"device": "d", "pin": "+"}),
+            lead("m", {"device": "d", "pin": "-"}, TAPED),
+        ],
+        [("lost_ground", (), {"loose_end"}), ("tap", ("R1:30",), {"adds_load"})],
+    ),
+    "box that touches nothing": ([BOX], [("added_device", (), {"adds_load"})]),
+    "insertion of a switch": (
+        [{"kind": "insertion", "id": "i", "in": {"wire": "W30"}, "device": TOGGLE}],
+        [("insertion", ("W30",), {"through_device"})],
+    ),
+    "adaptor plugged in before a device": (
+        [{"kind": "insertion", "id": "i", "in": {"terminal": "R1:30"}, "device": TOGGLE}],
+        [("insertion", ("W40",), {"through_device"})],
+    ),
+    "piece with a switch in it put in": (
+        [{"kind": "repair", "id": "r", "wire": "W30", "insert": {"inline": [{"kind": "switch"}]}}],
+        [("insertion", ("W30",), {"through_device"})],
+    ),
+    "repair in one joint": (
+        [{"kind": "repair", "id": "r", "wire": "W30", "joints": [CRIMP]}],
+        [("repair", ("W30",), set())],
+    ),
+    "repair with a thinner piece of another colour": (
+        [{"kind": "repair", "id": "r", "wire": "W21", "insert": {"size_mm2": 0.5, "colour": {"base": "PK"}}}],
+        [("repair", ("W21",), {"insert_piece", "insert_thinner", "colour_differs"})],
+    ),
+    "bridge from circuit to circuit": (
+        [between({"wire": "W12"}, {"wire": "W32"})],
+        [("bridge", ("W12", "W32"), {"joins_circuits"})],
+    ),
+    "bridge to ground": ([between({"wire": "W12"}, BODY)], [("bridge", ("BODY:1", "W12"), {"to_ground"})]),
+    "bridge from a wire to itself": (
+        [between({"wire": "W12"}, {"terminal": "E1:58"})],
+        [("tap", ("E1:58",), set()), ("tap", ("W12",), set())],
+    ),
+    "bypass of a switch": ([between({"wire": "W10"}, {"wire": "W11"})], [("bypass", ("W10", "W11"), {"bypasses"})]),
+    "bypass of a relay": (
+        [between({"wire": "W20"}, {"terminal": "H1:1"})],
+        [("bypass", ("H1:1", "W20"), {"bypasses"})],
+    ),
+    "bypass of a fuse": (
+        [between({"terminal": "F3:in"}, {"wire": "W30"})],
+        [("bypass", ("F3:in", "W30"), {"bypasses"})],
+    ),
+    "jumper in a relay's socket": (
+        [{"kind": "jumper", "id": "b", "socket": "K1", "between": ["30", "87"]}],
+        [("bypass", ("K1:30", "K1:87"), {"bypasses", "in_slot"})],
+    ),
+    "slug in place of a fuse": (
+        [{"kind": "substitution", "id": "s", "element": "F3", "fitted": {"state": "slug"}}],
+        [("bypass", ("F3_FUSE",), {"bypasses"})],
+    ),
+    "switch of one's own past a switch": (
+        [
+            OWN_SWITCH,
+            lead("l", {"terminal": "S3:1"}, {"device": "d", "pin": "1"}),
+            lead("m", {"terminal": "S3:2"}, {"device": "d", "pin": "2"}),
+        ],
+        [("bypass", ("S3:2",), {"bypasses", "through_device"}), ("tap", ("S3:1",), set())],
+    ),
+    "wire cut and left": ([cut("W30")], [("open_circuit", ("W30",), set())]),
+    "wire cut, one end led away": (
+        [
+            cut("W30"),
+            {"kind": "joint", "id": "j", "members": [{"cut": "c", "side": 1}, {"lead": "l", "end": 1}]},
+            {"kind": "lead", "id": "l", "end_2": {"not_traced": True}},
+        ],
+        [("open_circuit", ("W30",), set()), ("tap", ("W30",), {"not_traced"})],
+    ),
+    "wire's end hanging": (
+        [{"kind": "moved", "id": "m", "wire": "W30", "end": 2, "to": {"not_traced": True}}],
+        [("open_circuit", ("W30",), {"moved"})],
+    ),
+    "fuse blown": (
+        [{"kind": "substitution", "id": "s", "element": "F3", "fitted": {"state": "blown"}}],
+        [("open_circuit", ("F3_FUSE",), {"blown"})],
+    ),
+    "greater fuse": (
+        [{"kind": "substitution", "id": "s", "element": "F3", "fitted": {"rating_A": 30}}],
+        [("wrong_rated_protection", ("F3_FUSE",), {"rating"})],
+    ),
+    "fuse of another body": (
+        [{"kind": "substitution", "id": "s", "element": "F3", "fitted": {"body": "glass"}}],
+        [("wrong_rated_protection", ("F3_FUSE",), {"rating"})],
+    ),
+    "thinner wire": (
+        [{"kind": "substitution", "id": "s", "wire": "W21", "fitted": {"size_mm2": 0.5}}],
+        [("thinner_conductor", ("W21",), {"size"})],
+    ),
+    "wire of another colour": (
+        [{"kind": "substitution", "id": "s", "wire": "W21", "fitted": {"colour": {"base": "PK"}}}],
+        [("substituted_conductor", ("W21",), {"colour_differs"})],
+    ),
+    "greater lamp": (
+        [{"kind": "substitution", "id": "s", "element": "E3", "fitted": {"rated_W": 55}}],
+        [("substituted_part", ("E3",), {"substituted"})],
+    ),
+    "resistor in place of a lamp": (
+        [{"kind": "substitution", "id": "s", "element": "E3", "fitted": {"kind": "resistor"}}],
+        [("substituted_part", ("E3",), {"substituted", "dummy_load"})],
+    ),
+    "two wires swapped": (
+        [{"kind": "swap", "id": "s", "between": [{"terminal": "E1:58"}, {"terminal": "E3:54"}]}],
+        [("swap", ("W12", "W32"), {"joins_circuits"})],
+    ),
+    "pin moved": (
+        [{"kind": "moved", "id": "m", "wire": "W12", "end": 2, "to": {"terminal": "E3:54"}}],
+        [("moved_pin", ("W12",), {"moved"})],
+    ),
+    "ground moved to another stud": (
+        [{"kind": "moved", "id": "m", "wire": "W33", "end": 2, "to": {"terminal": "GND2:1"}}],
+        [("moved_ground", ("W33",), {"moved", "shared_ground"})],
+    ),
+    "ground moved to a trim screw": (
+        [
+            {
+                "kind": "moved",
+                "id": "m",
+                "wire": "W33",
+                "end": 2,
+                "to": {"metal": "body", "joint": {"type": "under_screw", "fixing": "trim_screw"}},
+            }
+        ],
+        [("moved_ground", ("W33",), {"moved", "poor_ground_contact"})],
+    ),
+    "lamp elsewhere": (
+        [{"kind": "moved", "id": "m", "element": "E3", "to_zone": "Z_ROOF"}],
+        [("moved_part", ("E3",), {"moved"})],
+    ),
+    "fuse in another slot": (
+        [
+            {"kind": "missing", "id": "x", "element": "F2"},
+            {"kind": "moved", "id": "m", "element": "F1", "to_slot": "F2"},
+        ],
+        [("moved_part", ("F1_FUSE",), {"moved"}), ("removed_part", ("F2_FUSE",), set())],
+    ),
+    "fuse gone": ([{"kind": "missing", "id": "m", "element": "F3"}], [("removed_part", ("F3_FUSE",), set())]),
+    "wire gone": ([{"kind": "missing", "id": "m", "wire": "W12"}], [("removed_part", ("W12",), set())]),
+    "lamp unplugged": (
+        [{"kind": "missing", "id": "m", "element": "E3", "unplugged": True}],
+        [("removed_part", ("E3",), {"unplugged"})],
+    ),
+    "squib gone": ([{"kind": "missing", "id": "m", "element": "SQ1"}], [("removed_part", ("SQ1",), {"restraint"})]),
+    "lead that hangs on a wire": ([tap({"wire": "W40"}, TAPED)], [("orphaned_lead", ("W40",), {"loose_end"})]),
+    "lead that hangs on nothing": ([lead("l", TAPED, TAPED)], [("orphaned_lead", (), {"loose_end"})]),
+    "lead that nobody followed": (
+        [lead("l", {"not_traced": True}, {"not_traced": True})],
+        [("untraced_lead", (), {"not_traced"})],
+    ),
+    "route through a bare hole": (
+        [
+            tap(
+                {"wire": "W40"},
+                lead={"route": [{"kind": "passes_through", "what": "panel_hole", "protected_by": "none"}]},
+            )
+        ],
+        [("routing", (), {"no_grommet"}), ("tap", ("W40",), {"not_traced"})],
+    ),
+    "wire chafed": (
+        [{"kind": "damage", "id": "g", "on": [{"wire": "W40"}], "damage": "chafed"}],
+        [("damage", ("W40",), {"damage"})],
+    ),
+    "screw through two wires": (
+        [
+            {
+                "kind": "damage",
+                "id": "g",
+                "on": [{"wire": "W12"}, {"wire": "W32"}],
+                "damage": "screw_through",
+                "conducts": "yes",
+            }
+        ],
+        [("damage", ("W12", "W32"), {"damage", "joins_circuits"})],
+    ),
+    "slot browned": (
+        [{"kind": "damage", "id": "g", "element": "F3", "damage": "browned"}],
+        [("damage", ("F3",), {"damage"})],
+    ),
+    "place found wet": (
+        [{"kind": "surroundings", "id": "e", "zone": "Z_TAIL", "wet": True}],
+        [("surroundings", ("Z_TAIL",), {"surroundings"})],
+    ),
+    "something else": ([{"kind": "other", "id": "o", "on": [{"wire": "W40"}]}], [("other", ("W40",), set())]),
+    "diode between two circuits": (
+        [between({"wire": "W12"}, {"wire": "W32"}, lead={"inline": [{"kind": "diode"}]})],
+        [("tap", ("W12",), {"diode_isolated"}), ("tap", ("W32",), {"diode_isolated"})],
+    ),
+}
+
+
+def modifications(reference: Reference, *lines: Json) -> tuple[Modification, ...]:
+    (only,) = as_found_from(reference, *lines).resolutions(1)
+    return modifications_of(Comparison(reference, only.edits))
+
+
+@pytest.mark.parametrize(("lines", "expected"), CASES.values(), ids=CASES)
+def test_change_is_called_by_its_kind(bench: Reference, lines: list[Json], expected: list[Expected]) -> None:
+    found = modifications(bench, *lines)
+
+    assert [(one.kind, one.elements) for one in found] == sorted((kind, elements) for kind, elements, _ in expected)
+    for one, (_, _, facts) in zip(found, sorted(expected, key=lambda row: row[:2]), strict=True):
+        assert facts <= {fact.code for fact in one.facts}
+
+
+def test_every_kind_has_its_case() -> None:
+    covered = {kind for _, expected in CASES.values() for kind, _, _ in expected}
+
+    assert covered | {"unrecognised"} == set(KINDS)
+
+
+MUST_NOT_SAY: list[tuple[str, set[str]]] = [
+    ("adaptor on the supply side of a slot", {"wrong_way_round"}),
+    ("tap on a wire, not traced", {"module_output", "at_source", "restraint"}),
+    ("bypass of a switch", {"joins_circuits", "to_ground"}),
+    ("repair in one joint", {"insert_piece", "colour_differs"}),
+    ("lamp unplugged", {"restraint"}),
+    ("box grounded on the maker's stud", {"poor_ground_contact"}),
+]
+
+
+@pytest.mark.parametrize(("name", "facts"), MUST_NOT_SAY, ids=[name for name, _ in MUST_NOT_SAY])
+def test_nothing_is_said_that_is_not_so(bench: Reference, name: str, facts: set[str]) -> None:
+    said = {fact.code for one in modifications(bench, *CASES[name][0]) for fact in one.facts}
+
+    assert said & facts == set()
+
+
+@pytest.mark.parametrize(
+    ("name", "device", "sort"),
+    [
+        ("bypass of a switch", "S1", "switch"),
+        ("bypass of a relay", "K1", "relay"),
+        ("bypass of a fuse", "F3", "fuse"),
+        ("jumper in a relay's socket", "K1", "relay"),
+        ("slug in place of a fuse", "F3", "fuse"),
+        ("switch of one's own past a switch", "S3", "switch"),
+    ],
+)
+def test_bypass_says_what_it_goes_past(bench: Reference, name: str, device: str, sort: str) -> None:
+    facts = [fact for one in modifications(bench, *CASES[name][0]) for fact in one.facts if fact.code == "bypasses"]
+
+    assert [(fact.get("device"), fact.get("sort")) for fact in facts] == [(device, sort)]
+
+
+# -- nothing is swallowed
+
+PLAIN: dict[str, tuple[Edit, ...]] = {
+    "terminal of another standard": (
+        Changed(Terminal(id="BODY:1", name="1"), Terminal(id="BODY:1", name="1", standard="31")),
+    ),
+    "terminal off its device": (Detached(Incidence(subject="BODY:1", role="of", target="BODY")),),
+    "wire at a second terminal": (Attached(Incidence(subject="W12", role="end_2", target="E2:58")),),
+    "joint across two terminals of the maker's": (Attached(Incidence(subject="SP1", role="at", target="E3:54")),),
+}
+
+
+@pytest.mark.parametrize("edits", PLAIN.values(), ids=PLAIN)
+def test_edit_that_no_kind_fits_stays_as_a_plain_edit(bench: Reference, edits: tuple[Edit, ...]) -> None:
+    found = modifications_of(Comparison(bench, edits))
+
+    assert [edit for one in found for edit in one.edits] == list(edits)
+
+
+def test_plain_edits_are_kept_beside_those_that_are_recognised(bench: Reference) -> None:
+    fuse = bench.harness.by_id["F3_FUSE"]
+    assert isinstance(fuse, Device)
+    greater = replace(fuse, rating_A=Quantity.exactly(30))
+    recognised = Changed(fuse, greater)
+    plain = PLAIN["joint across two terminals of the maker's"][0]
+    found = {
+        one.kind: one.edits
+        for one in modifications_of(Comparison(bench, tuple(sorted((recognised, plain), key=edit_key))))
+    }
+
+    assert found == {"wrong_rated_protection": (recognised,), "unrecognised": (plain,)}
+
+
+def test_plain_edits_are_rated_unknown(bench: Reference) -> None:
+    """A cut of which the wire is not known: it could be anything."""
+    (finding,) = case_from(bench, {"kind": "cut", "id": "c", "zone": "Z_DASH"}).findings.findings
+
+    assert finding.kind == "unrecognised"
+    assert (finding.rating.best, finding.rating.worst) == ("acceptable", "High")
+    assert len(finding.modification.edits) == 1
+
+
+def test_other_that_marks_nothing_is_kept(bench: Reference) -> None:
+    (one,) = modifications_of(Comparison(bench, (Added(Other(id="+o", note="smells")),)))
+
+    assert (one.kind, one.root, len(one.edits)) == ("other", "+o", 1)
+
+
+def test_removed_element_with_all_that_was_attached_to_it_is_one_removed_part(bench: Reference) -> None:
+    wire = bench.harness.by_id["W12"]
+    edits: list[Edit] = [*(Detached(one) for one in bench.harness.attached["W12"]), Removed(wire)]
+    (one,) = modifications_of(Comparison(bench, tuple(sorted(edits, key=edit_key))))
+
+    assert (one.kind, len(one.edits)) == ("removed_part", 3)
+
+
+# -- routes
+
+# Clearances: 100 mm from an exhaust, 75 mm from moving parts, 10 mm from a brake or fuel pipe (common practice).
+ROUTES: list[tuple[Json, str | None]] = [
+    ({"kind": "passes_through", "what": "panel_hole", "protected_by": "none"}, "no_grommet"),
+    ({"kind": "passes_through", "what": "panel_hole"}, "no_grommet"),
+    ({"kind": "passes_through", "what": "panel_hole", "protected_by": "grommet"}, None),
+    ({"kind": "passes_through", "what": "bulkhead", "protected_by": "conduit"}, None),
+    ({"kind": "passes_through", "what": "bulkhead", "protected_by": "clip"}, "no_grommet"),
+    ({"kind": "passes_through", "what": "factory_grommet"}, None),
+    ({"kind": "passes_edge", "what": "other"}, "no_grommet"),
+    ({"kind": "near", "what": "exhaust", "distance_mm": Quantity.exactly(99)}, "near_hot"),
+    ({"kind": "near", "what": "exhaust", "distance_mm": Quantity.exactly(100)}, None),
+    ({"kind": "near", "what": "exhaust", "distance_mm": Quantity(low=60, high=200)}, "near_hot"),
+    ({"kind": "near", "what": "exhaust"}, "near_hot"),
+    ({"kind": "touches", "what": "exhaust", "distance_mm": Quantity.exactly(150)}, "near_hot"),
+    ({"kind": "near", "what": "moving_part", "distance_mm": Quantity.exactly(75)}, None),
+    ({"kind": "near", "what": "moving_part", "distance_mm": Quantity.exactly(74)}, "near_moving"),
+    ({"kind": "touches", "what": "seat_track", "protected_by": "conduit"}, None),
+    ({"kind": "near", "what": "brake_pipe", "distance_mm": Quantity.exactly(10)}, None),
+    ({"kind": "near", "what": "fuel_pipe", "distance_mm": Quantity.exactly(9)}, "on_brake_or_fuel_pipe"),
+    ({"kind": "tied_to", "what": "brake_pipe", "protected_by": "sleeve"}, "on_brake_or_fuel_pipe"),
+    ({"kind": "near", "what": "airbag", "distance_mm": Quantity.exactly(500)}, "near_restraint"),
+    ({"kind": "tied_to", "what": "restraint_loom", "protected_by": "sleeve"}, "near_restraint"),
+    ({"kind": "near", "what": "high_voltage_cable"}, "near_high_voltage"),
+    ({"kind": "touches", "what": "belt_anchorage"}, "on_belt_or_seat_fixing"),
+    ({"kind": "tied_to", "what": "factory_loom"}, None),
+    ({"kind": "touches", "what": "other", "rubbed": "yes"}, "rubbing"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("passage", "code"), ROUTES)
+def test_route_is_adverse_where_the_trade_says_so(passage: Json, code: str | None) -> None:
+    assert adverse(Passage(**passage)) == code
+
+
+def test_cable_s_route_is_one_finding(bench: Reference) -> None:
+    cable = {
+        "kind": "lead",
+        "id": "k",
+        "route": [{"kind": "passes_through", "what": "bulkhead"}],
+        "cores": [{"end_1": {"not_traced": True}}, {"end_1": {"not_traced": True}}],
+    }
+    found = [one for one in modifications(bench, cable) if one.kind == "routing"]
+
+    assert len(found) == 1
+
+
+def test_joint_in_a_door_gaiter_is_said(bench: Reference) -> None:
+    line = tap(
+        {"wire": "W40"},
+        lead={"route": [{"kind": "passes_through", "what": "door_gaiter", "zone": "Z_SILL"}]},
+        zone="Z_SILL",
+        joint=CRIMP,
+    )
+    (finding,) = (one for one in case_from(bench, line).findings.findings if one.kind == "routing")
+
+    assert "in_flex_point" in codes(finding)

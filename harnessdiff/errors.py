@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from harnessdiff.plain import plain
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Problem:
@@ -22,7 +24,7 @@ class Problem:
         place = self.source
         if self.line is not None:
             place += f":{self.line}:{self.column}"
-        return ": ".join(part for part in (place, self.pointer, self.message) if part)
+        return plain(": ".join(part for part in (place, self.pointer, self.message) if part))
 
 
 class HarnessDiffError(Exception):

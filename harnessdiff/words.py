@@ -188,6 +188,7 @@ FACTS = {
     "colour_differs": "{was} on the reference, {now} found",
     "module_output": "fed by an output of {device}",
     "own_energy": "{device} has cells of its own",
+    "cut_end_live": "a cut end of it is live",
     "loose_end": "{lead} end {end} loose, {treatment}",
     "loose_end_live": "{lead} end {end} is live",
     "loose_end_dead": "{lead} end {end} found dead",
@@ -222,6 +223,7 @@ FACTS = {
     "moved": "was at {was}, now at {now}",
     "substituted": "{was} on the reference, {now} found",
     "insert_piece": "with a piece put in ({lead})",
+    "insert_thinner": "the piece put in has {now} mm², the wire {was} mm²",
     "size": "{was} mm² on the reference, {now} mm² found",
     "owner_other": "belongs to {owner}",
     "security": "part of the vehicle's security",
@@ -404,9 +406,9 @@ def size_words(conductor: Conductor) -> str:
     if size.exact is not None:
         return f"{size.exact:.3g} mm²"
     if size.known:
-        low = f"{size.low:.3g}" if size.low is not None else ""
-        high = f"{size.high:.3g}" if size.high is not None else ""
-        return f"{low}–{high} mm²"
+        if size.low is None:
+            return f"up to {size.high:.3g} mm²"
+        return f"{size.low:.3g}–{size.high:.3g} mm²" if size.high is not None else f"from {size.low:.3g} mm²"
     return ""
 
 

@@ -9,7 +9,7 @@ from functools import cached_property
 from harnessdiff.analyse.fed_by import fed_by, fuses_of, loads_from
 from harnessdiff.analyse.supply import Guard, Supply
 from harnessdiff.graph import terminal_names
-from harnessdiff.model.harness import Conductor, Device, Harness
+from harnessdiff.model.harness import Conductor, Device, Harness, Loose
 from harnessdiff.model.modification import Fact, Install, Modification, Value
 from harnessdiff.model.reference import Reference
 from harnessdiff.tables.loader import LIMIT_TABLE, conductor_limit_A, distance_m
@@ -200,7 +200,14 @@ class _Analysis:
             yield Fact.of("loose_end_dead", lead=lead_id, end=str(end))
 
     def _cut_ends(self, one: Modification) -> Iterator[Fact]:
-        live = [node for node in one.nodes if node in self.supply.fed]
+        """Ends of a cut that are live: found so, or fed by the way of the wiring and not found dead."""
+        cut = self.as_found.by_id.get(one.root)
+        live = []
+        for node in one.nodes:
+            loose = getattr(cut, "end_1" if node.endswith("#1") else "end_2", None)
+            found_live = loose.live_in if isinstance(loose, Loose) else None
+            if found_live or (found_live is None and node in self.supply.fed):
+                live.append(node)
         if live:
             yield Fact.of("cut_end_live", nodes=tuple(live))
 

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from harnessdiff.cli.options import emit_json, json_option
+from harnessdiff.cli.options import emit_json, json_option, say
 
 
 @click.command(short_help="Say whether files can be used, and what to mend.")
@@ -43,12 +43,12 @@ def check(files: tuple[Path, ...], reference: str | None, as_json: bool) -> None
             ]
             results.append({"file": str(path), "problems": problems})
             if not as_json:
-                click.echo(str(error), err=True)
+                say(str(error), err=True)
         else:
             if not as_json:
-                click.echo(f"{path}: {format_}, sound")
+                say(f"{path}: {format_}, sound")
                 for note in notes_on(path):
-                    click.echo(f"note: {note}", err=True)
+                    say(f"note: {note}", err=True)
     if as_json:
         emit_json(results)
     if any(result["problems"] for result in results):

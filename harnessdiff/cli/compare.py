@@ -13,7 +13,9 @@ from harnessdiff.cli.options import (
     json_option,
     load_reference,
     reference_argument,
+    say,
     survey_argument,
+    write_sheets,
 )
 
 if TYPE_CHECKING:
@@ -48,35 +50,29 @@ def compare(
     Example:
       harnessdiff compare light_van survey.json -o out
     """  # noqa: D301 - click needs a real \b
-    from harnessdiff.pipeline import assess, documents, listing_of  # noqa: PLC0415 - heavy
+    from harnessdiff.pipeline import assess, documents, drawn, listing_of  # noqa: PLC0415 - heavy
     from harnessdiff.read.check import notes_on  # noqa: PLC0415 - heavy
     from harnessdiff.read.survey import read_survey  # noqa: PLC0415 - heavy
     from harnessdiff.report.files import write_folder  # noqa: PLC0415 - heavy
     from harnessdiff.report.findings_json import findings_document  # noqa: PLC0415 - heavy
 
     should_be = load_reference(reference)
+    record = read_survey(survey, should_be)
     for path in (Path(reference), survey):
         for note in notes_on(path) if path.is_file() else ():
-            click.echo(f"note: {note}", err=True)
-    case = assess(should_be, read_survey(survey, should_be), as_of=as_of)
+            say(f"note: {note}", err=True)
+    case = assess(should_be, record, as_of=as_of)
     if as_json:
         emit_json(findings_document(case.findings))
     else:
-        click.echo(listing_of(case), nl=False)
+        say(listing_of(case).rstrip("\n"))
     if output is not None:
         for path in write_folder(output, documents(case)):
-            click.echo(f"written: {path}", err=True)
-        write_sheets(case, output)
+            say(f"written: {path}", err=True)
+        # Drawn after the findings are written: if the layout engine gives up, they stand.
+        for path in write_sheets(output, drawn(case, ("svg",), ()), ("svg",)):
+            say(f"written: {path}", err=True)
     raise click.exceptions.Exit(exit_code(case, fail_at))
-
-
-def write_sheets(case: Case, folder: Path) -> None:
-    """Draw and write the sheets; if the layout engine gives up, the findings written before stand."""
-    from harnessdiff.report.files import write_folder  # noqa: PLC0415 - heavy
-
-    sheets = {f"{sheet.name}.svg": sheet.svg.encode() for sheet in case.sheets}
-    for path in write_folder(folder, sheets):
-        click.echo(f"written: {path}", err=True)
 
 
 def exit_code(case: Case, fail_at: str | None) -> int:

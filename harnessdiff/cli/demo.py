@@ -32,7 +32,7 @@ def demo(output: Path, formats: tuple[str, ...]) -> None:
     Example:
       harnessdiff demo -o demo-out
     """  # noqa: D301 - click needs a real \b
-    from harnessdiff.cli.options import load_reference  # noqa: PLC0415 - heavy
+    from harnessdiff.cli.options import load_reference, say, write_sheets  # noqa: PLC0415 - heavy
     from harnessdiff.pipeline import assess, documents, drawn, listing_of  # noqa: PLC0415 - heavy
     from harnessdiff.read.json_text import parse_document  # noqa: PLC0415 - heavy
     from harnessdiff.read.survey import survey_of  # noqa: PLC0415 - heavy
@@ -42,7 +42,9 @@ def demo(output: Path, formats: tuple[str, ...]) -> None:
     reference = load_reference("light_van")
     survey = survey_of(parse_document(shipped_bytes("demo", "survey.json"), "demo survey"), reference)
     case = assess(reference, survey)
-    click.echo(listing_of(case), nl=False)
-    click.echo("")
-    for path in write_folder(output, documents(case) | drawn(case, formats, ())):
-        click.echo(f"written: {path}")
+    say(listing_of(case).rstrip("\n"))
+    say("")
+    for path in write_folder(output, documents(case)):
+        say(f"written: {path}")
+    for path in write_sheets(output, drawn(case, formats, ()), formats):
+        say(f"written: {path}")

@@ -12,7 +12,9 @@ from harnessdiff.cli.options import (
     json_option,
     load_reference,
     reference_argument,
+    say,
     survey_argument,
+    write_sheets,
 )
 
 
@@ -26,7 +28,9 @@ from harnessdiff.cli.options import (
     "-f", "--format", "formats", multiple=True, type=click.Choice(["svg", "png", "pdf", "dot"]), default=("svg",),
     show_default=True, help="Format; may be given several times. pdf is one file with all sheets.",
 )  # fmt: skip
-@click.option("--sheet", "wanted", multiple=True, metavar="NAME", help="Only this sheet, such as sheet-02.")
+@click.option(
+    "--sheet", "wanted", multiple=True, metavar="NAME", help="Only this sheet, such as sheet-01-overview or sheet-02."
+)
 @as_of_option
 @json_option
 def draw(
@@ -50,7 +54,6 @@ def draw(
     from harnessdiff.errors import InputError, Problem  # noqa: PLC0415 - heavy
     from harnessdiff.pipeline import assess, drawn  # noqa: PLC0415 - heavy
     from harnessdiff.read.survey import read_survey  # noqa: PLC0415 - heavy
-    from harnessdiff.report.files import write_folder  # noqa: PLC0415 - heavy
 
     should_be = load_reference(reference)
     case = assess(should_be, read_survey(survey, should_be), as_of=as_of)
@@ -59,7 +62,11 @@ def draw(
     if unknown:
         message = f"there is no sheet {unknown[0]}; there are: {', '.join(names)}"
         raise InputError((Problem(source="--sheet", message=message),))
-    written = write_folder(output, drawn(case, formats, wanted))
+    files = drawn(case, formats, wanted)
+    if not files:
+        message = "an overview is laid out by harnessdiff itself and has no DOT; ask for svg, png or pdf"
+        raise InputError((Problem(source="--format", message=message),))
+    written = write_sheets(output, files, formats if not wanted else ())
     if as_json:
         sheets = [
             {"name": sheet.name, "title": sheet.title, "findings": sheet.findings}
@@ -69,4 +76,4 @@ def draw(
         emit_json({"sheets": sheets, "files": [str(path) for path in written]})
         return
     for path in written:
-        click.echo(f"written: {path}")
+        say(f"written: {path}")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import click
 
-from harnessdiff.cli.options import emit_json, json_option, load_reference, reference_argument
+from harnessdiff.cli.options import emit_json, json_option, load_reference, reference_argument, say
 
 
 @click.command("fed-by", short_help="List what hangs on a fuse, in the order the current reaches it.")
@@ -28,9 +28,9 @@ def fed_by(reference: str, fuse: str | None, as_json: bool) -> None:
         emit_json(fuses)
         return
     for one in fuses:
-        click.echo(f"{one['fuse']}  {one['words']}")
+        say(f"{one['fuse']}  {one['words']}")
         for place, load in enumerate(one["loads"], start=1):
             switched = f"  through {', '.join(load['switched_by'])}" if load["switched_by"] else ""
-            click.echo(f"  {place:>3}. {load['words']:<44} {load['length_m']:>5.1f} m of wire{switched}")
+            say(f"  {place:>3}. {load['words']:<44} {load['length_m']:>5.1f} m of wire{switched}")
         if not one["loads"]:
-            click.echo("       no load known behind it")
+            say("       no load known behind it")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import traceback
 from typing import Any
 
 import click
@@ -12,6 +13,7 @@ from harnessdiff.cli.demo import demo
 from harnessdiff.cli.draw import draw
 from harnessdiff.cli.fed_by import fed_by
 from harnessdiff.cli.new_survey import new_survey
+from harnessdiff.cli.options import say
 from harnessdiff.errors import HarnessDiffError
 
 TROUBLE = 2
@@ -20,14 +22,21 @@ TROUBLE = 2
 class Group(click.Group):
     """A group whose commands fail with one clear message and exit code 2, never a traceback."""
 
-    def invoke(self, ctx: click.Context) -> Any:
+    def invoke(self, ctx: click.Context) -> Any:  # noqa: RET503 - ctx.exit does not come back
         """Run a command; an error made on purpose is printed and ends the program."""
         try:
             return super().invoke(ctx)
         except HarnessDiffError as error:
-            for line in str(error).splitlines():
-                click.echo(f"error: {line}", err=True)
-            ctx.exit(TROUBLE)
+            for line in str(error).split("\n"):
+                say(f"error: {line}", err=True)
+        except KeyboardInterrupt:
+            say("error: stopped; every file is as it was before or whole", err=True)
+        except (click.ClickException, click.exceptions.Exit, click.Abort, BrokenPipeError):
+            raise
+        except Exception:  # noqa: BLE001 - whatever it is, exit code 1 would say "something differs"
+            traceback.print_exc()
+            say("error: this is a fault of harnessdiff, not of your files; the lines above say where", err=True)
+        ctx.exit(TROUBLE)
 
 
 @click.group(cls=Group, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from harnessdiff.cli.options import load_reference, reference_argument
+from harnessdiff.cli.options import load_reference, reference_argument, say
 
 
 @click.command("new-survey", short_help="Start a survey for a reference.")
@@ -32,15 +32,18 @@ def new_survey(reference: str, output: Path | None, when: str | None, who: str |
     """  # noqa: D301 - click needs a real \b
     import datetime as dt  # noqa: PLC0415 - only here
 
-    from harnessdiff.errors import OutputError  # noqa: PLC0415 - heavy
+    from harnessdiff.errors import InputError, OutputError, Problem  # noqa: PLC0415 - heavy
+    from harnessdiff.read.sense import is_date  # noqa: PLC0415 - heavy
     from harnessdiff.report.blank_survey import blank_survey  # noqa: PLC0415 - heavy
     from harnessdiff.report.files import write_file  # noqa: PLC0415 - heavy
 
     day = when or dt.datetime.now().astimezone().date().isoformat()
+    if not is_date(day):
+        raise InputError((Problem(source="--date", message=f"{day} is no date; write it as 2026-03-14"),))
     text = blank_survey(load_reference(reference), when=day, who=who)
     if output is None:
         click.echo(text, nl=False)
         return
     if output.exists():
         raise OutputError(f"{output} is there already; name another file")
-    click.echo(f"written: {write_file(output, text.encode())}")
+    say(f"written: {write_file(output, text.encode())}")

@@ -28,6 +28,27 @@ def load_reference(name: str) -> Reference:
     return read_reference(Path(name))
 
 
+def write_sheets(folder: Path, files: dict[str, bytes], formats: tuple[str, ...]) -> tuple[Path, ...]:
+    """Write sheets and take away those of an earlier run in the same formats; returns what was written.
+
+    Who carries the folder to the vehicle must not find joints on it that the list no longer has.
+    """
+    from harnessdiff.report.files import clear_away, write_folder  # noqa: PLC0415 - heavy
+
+    written = write_folder(folder, files)
+    for format_ in formats:
+        for path in clear_away(folder, f"sheet-[0-9][0-9]*.{format_}", frozenset(written)):
+            say(f"removed, of an earlier run: {path}", err=True)
+    return written
+
+
+def say(text: str, *, err: bool = False) -> None:
+    """Print lines for a person; what would steer the terminal is left out."""
+    from harnessdiff.plain import plain  # noqa: PLC0415 - only where something is printed
+
+    click.echo("\n".join(plain(line) for line in text.split("\n")), err=err)
+
+
 def emit_json(value: Any) -> None:
     """Print data as JSON."""
     import json  # noqa: PLC0415 - only here

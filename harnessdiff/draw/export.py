@@ -35,7 +35,7 @@ def exported(sheets: Sequence[Sheet], formats: Sequence[str]) -> dict[str, bytes
             files[f"{sheet.name}.svg"] = sheet.svg.encode()
         if "dot" in formats and sheet.dot:
             files[f"{sheet.name}.dot"] = sheet.dot.encode()
-    if "png" in formats:
+    if "png" in formats and sheets:
         for sheet, page in zip(sheets, _compiled(sheets, "png"), strict=True):
             files[f"{sheet.name}.png"] = page
     if "pdf" in formats and sheets:

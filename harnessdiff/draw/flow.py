@@ -132,13 +132,18 @@ class Flow:
         )
 
     @cached_property
+    def fed_as_found(self) -> dict[str, int]:
+        """Steps from a source to every node of the as-found harness that is fed through conductors and contacts."""
+        return self._steps({}, {})
+
+    @cached_property
     def _found_depth(self) -> dict[str, int]:
         """Steps from a source to every node of the as-found harness.
 
         What is reached without passing an added device comes first; what only an added device
         passes current on to counts as further away than all of that.
         """
-        depth = self._steps({}, {})
+        depth = dict(self.fed_as_found)
         pins: dict[str, tuple[str, ...]] = {}
         for device in self.harness.devices():
             if device.id not in self.before.by_id:

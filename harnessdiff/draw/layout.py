@@ -102,7 +102,8 @@ def laid_out(scenes: Sequence[Scene]) -> tuple[Layout, ...]:
     Raises
     ------
     LayoutError
-        If the engine crashes, takes longer than `TIME_LIMIT_S`, or draws fewer lines than asked.
+        If the engine does not start, crashes, takes longer than `TIME_LIMIT_S`, or gives back
+        anything but a place for every line and mark.
     """
     if not scenes:
         return ()
@@ -116,13 +117,18 @@ def laid_out(scenes: Sequence[Scene]) -> tuple[Layout, ...]:
             timeout=TIME_LIMIT_S,
             check=False,
         )
+    except OSError as error:
+        raise LayoutError(f"the layout engine cannot be started ({error.strerror}); the findings stand") from error
     except subprocess.TimeoutExpired as error:
         raise LayoutError(f"the layout engine took longer than {TIME_LIMIT_S:g} s; the findings stand") from error
     if child.returncode != 0:
         last = child.stderr.strip().splitlines()[-1:] or ["no message"]
         raise LayoutError(f"the layout engine failed ({last[0]}); the findings stand")
-    results = json.loads(child.stdout)
-    return tuple(_layout(scene, result) for scene, result in zip(scenes, results, strict=True))
+    try:
+        results = json.loads(child.stdout)
+        return tuple(_layout(scene, result) for scene, result in zip(scenes, results, strict=True))
+    except (ValueError, KeyError, IndexError, TypeError) as error:
+        raise LayoutError("the layout engine gave an answer that is none; the findings stand") from error
 
 
 def _layout(scene: Scene, result: dict[str, Any]) -> Layout:
@@ -135,8 +141,9 @@ def _layout(scene: Scene, result: dict[str, Any]) -> Layout:
     ways: dict[int, Way] = {}
     for edge in result.get("edges", ()):
         ways[int(edge["id"][1:])] = _way(edge, height)
-    if len(ways) != len(scene.lines):
-        raise LayoutError(f"the layout engine drew {len(ways)} lines of {len(scene.lines)}; the findings stand")
+    for what, drawn, asked in (("lines", ways, scene.lines), ("marks", middles, scene.marks)):
+        if len(drawn) != len(asked):
+            raise LayoutError(f"the layout engine drew {len(drawn)} {what} of {len(asked)}; the findings stand")
     return Layout(
         width=width, height=height, middles=middles, ways=tuple(ways[number] for number in range(len(scene.lines)))
     )

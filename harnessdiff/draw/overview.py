@@ -8,10 +8,10 @@ from dataclasses import dataclass
 from lxml import etree
 
 from harnessdiff.draw.measure import FLAG_HEIGHT, flag_width
-from harnessdiff.draw.page import BODY_TOP, MARGIN, SMALL, TEXT, UPRIGHT
+from harnessdiff.draw.page import BELOW, BODY_TOP, MARGIN, SMALL, TEXT, UPRIGHT
 from harnessdiff.draw.paint import paint_flag
 from harnessdiff.draw.scene import Flag
-from harnessdiff.draw.svg import add, write
+from harnessdiff.draw.svg import add, element, write
 from harnessdiff.draw.text import text_width, wrapped
 from harnessdiff.model.findings import Finding, Findings, ZoneSeen
 from harnessdiff.words import (
@@ -32,6 +32,10 @@ GAP = 8.0
 INNER = UPRIGHT.inner
 TILE_WIDTH = (INNER - GAP * (COLUMNS - 1)) / COLUMNS
 MOST_FLAGS = 12
+TOP = BODY_TOP + 4
+BOTTOM = UPRIGHT.height - BELOW
+ROW = 12.0
+LINE = 12.5
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -63,13 +67,47 @@ def _flag_rows(flags: tuple[Flag, ...]) -> list[list[Flag]]:
     return rows
 
 
-def paint_overview(root: etree._Element, findings: Findings, describer: Describer, sheets: dict[int, str]) -> float:
-    """Paint tiles for the zones, then the installs with their sheets, then every finding in a line.
+@dataclass(slots=True)
+class Body:
+    """What stands between heading and title block of a page, and where it ends. [px]"""
+
+    content: etree._Element
+    end: float = TOP
+
+
+class _Pages:
+    """Pages that are filled from above; a new one begins where there is no room left."""
+
+    def __init__(self) -> None:
+        self.bodies = [Body(element("g"))]
+
+    @property
+    def now(self) -> Body:
+        """The page being filled."""
+        return self.bodies[-1]
+
+    @property
+    def room(self) -> float:
+        """Height that is left on the page. [px]"""
+        return BOTTOM - self.now.end
+
+    def turn(self) -> None:
+        """Begin a new page."""
+        self.bodies.append(Body(element("g")))
+
+    def line(self, text: str, leading: float, size: float, *, x: float = MARGIN, **attributes: object) -> None:
+        """A line of text below what is there."""
+        if self.room < leading:
+            self.turn()
+        write(self.now.content, text, x, self.now.end + leading * 0.75, font_size=size, **attributes)
+        self.now.end += leading
+
+
+def overview_of(findings: Findings, describer: Describer, sheets: dict[int, str]) -> list[Body]:
+    """Tiles for the zones, then the installs with their sheets, then every finding in a line.
 
     Parameters
     ----------
-    root : Element
-        A page with its heading.
     findings : Findings
     describer : Describer
     sheets : dict
@@ -77,21 +115,20 @@ def paint_overview(root: etree._Element, findings: Findings, describer: Describe
 
     Returns
     -------
-    float
-        Where it ends. [px]
+    list of Body
+        One for every page that it takes.
     """
-    y = BODY_TOP + 4
+    pages = _Pages()
     for line in wrapped(summary_words(findings), INNER, 13, 700):
-        write(root, line, MARGIN, y + 10, font_size=13, font_weight="bold")
-        y += 17
+        pages.line(line, 17.0, 13, font_weight="bold")
     told = [f"{SYMPTOMS[one.symptom]}{f' ({one.note})' if one.note else ''}" for one in findings.complaint]
     sentences = [f"Complaint: {'; '.join(told)}." if told else "", GRADE_IS_NOT_A_CAUSE, NOT_SEEN_IS_NOT_MISSING, SIDES]
     for line in wrapped(" ".join(sentence for sentence in sentences if sentence), INNER, TEXT):
-        write(root, line, MARGIN, y + 9, font_size=TEXT)
-        y += 12.5
-    y = _paint_tiles(root, _tiles(findings), y + 8)
-    y = _paint_installs(root, findings, sheets, y + 4)
-    return _paint_index(root, findings, describer, sheets, y + 10)
+        pages.line(line, LINE, TEXT)
+    _paint_tiles(pages, _tiles(findings))
+    _paint_installs(pages, findings, sheets)
+    _paint_index(pages, findings, describer, sheets)
+    return pages.bodies
 
 
 def _tiles(findings: Findings) -> list[_Tile]:
@@ -145,15 +182,17 @@ def _tile(zone: ZoneSeen, found: list[Finding]) -> _Tile:
     )
 
 
-def _paint_tiles(root: etree._Element, tiles: list[_Tile], top: float) -> float:
-    """Tiles in columns, each put into the shortest; returns where they end."""
-    ends = [top] * COLUMNS
+def _paint_tiles(pages: _Pages, tiles: list[_Tile]) -> None:
+    """Tiles in columns, each put into the shortest."""
+    ends = [pages.now.end + 8] * COLUMNS
     for tile in tiles:
         column = ends.index(min(ends))
-        x, y = MARGIN + column * (TILE_WIDTH + GAP), ends[column]
-        _paint_tile(root, tile, x, y)
-        ends[column] = y + tile.height + GAP
-    return max(ends)
+        if ends[column] + tile.height > BOTTOM:
+            pages.turn()
+            ends, column = [TOP] * COLUMNS, 0
+        _paint_tile(pages.now.content, tile, MARGIN + column * (TILE_WIDTH + GAP), ends[column])
+        ends[column] += tile.height + GAP
+        pages.now.end = max(ends)
 
 
 def _paint_tile(root: etree._Element, tile: _Tile, x: float, y: float) -> None:
@@ -179,11 +218,8 @@ def _paint_tile(root: etree._Element, tile: _Tile, x: float, y: float) -> None:
         at += 10.5
 
 
-def _paint_installs(root: etree._Element, findings: Findings, sheets: dict[int, str], top: float) -> float:
-    """What belongs together, and on which sheet it is drawn; returns where it ends."""
-    y = top
-    write(root, "What belongs together, and where it is drawn (never who fitted it)", MARGIN, y + 10, class_="head")
-    y += 16
+def _paint_installs(pages: _Pages, findings: Findings, sheets: dict[int, str]) -> None:
+    """What belongs together, and on which sheet it is drawn."""
     rows: list[str] = []
     several = [install for install in findings.installs if len(install.findings) > 1]
     for install in several:
@@ -193,11 +229,19 @@ def _paint_installs(root: etree._Element, findings: Findings, sheets: dict[int, 
     single = [finding.number for finding in findings.findings if finding.number not in own]
     if single:
         rows.append(f"By themselves — {_where(single, sheets)}")
+    _paint_head(pages, "What belongs together, and where it is drawn (never who fitted it)", LINE)
     for row in rows:
         for number, line in enumerate(wrapped(row, INNER - 10, TEXT)):
-            write(root, ("• " if number == 0 else "   ") + line, MARGIN, y + 10, font_size=TEXT)
-            y += 12.5
-    return y
+            pages.line(f"• {line}" if number == 0 else line, LINE, TEXT, x=MARGIN + (0 if number == 0 else 6))
+
+
+def _paint_head(pages: _Pages, words: str, below: float) -> None:
+    """A heading, never alone at the foot of a page: `below` has to fit, too. [px]"""
+    pages.now.end += 8
+    if pages.room < 18 + below:
+        pages.turn()
+    write(pages.now.content, words, MARGIN, pages.now.end + 10, class_="head")
+    pages.now.end += 18
 
 
 def _where(numbers: Iterable[int], sheets: dict[int, str]) -> str:
@@ -205,20 +249,29 @@ def _where(numbers: Iterable[int], sheets: dict[int, str]) -> str:
     return f"findings {', '.join(map(str, numbers))} on sheet{'s' if len(names) > 1 else ''} {', '.join(names)}"
 
 
-def _paint_index(
-    root: etree._Element, findings: Findings, describer: Describer, sheets: dict[int, str], top: float
-) -> float:
-    """Every finding in a line, in two columns; returns where it ends."""
-    write(root, "Every finding, worst first", MARGIN, top + 10, class_="head")
-    rows = -(-len(findings.findings) // 2)
+def _paint_index(pages: _Pages, findings: Findings, describer: Describer, sheets: dict[int, str]) -> None:
+    """Every finding in a line, in two columns a page."""
     width = (INNER - GAP * 2) / 2
-    for place, finding in enumerate(findings.findings):
-        column, row = divmod(place, rows)
-        x, y = MARGIN + column * (width + GAP * 2), top + 27 + 12 * row
-        write(root, str(finding.number), x + 14, y, font_size=SMALL, font_weight="bold", text_anchor="end")
-        text = f"{level_words(finding.rating).replace('recorded, ', '')}: {describer.headline(finding)}"
-        sheet = sheets.get(finding.number, "")
-        room = width - 22 - text_width(sheet, SMALL) - 8
-        write(root, wrapped(text, room, SMALL, 400, 1)[0], x + 19, y, font_size=SMALL)
-        write(root, sheet, x + width, y, font_size=SMALL, text_anchor="end", class_="faint")
-    return top + 27 + 12 * rows
+    _paint_head(pages, "Every finding, worst first", ROW * 4)
+    left = findings.findings
+    while left:
+        if pages.room < ROW:
+            pages.turn()
+        rows = min(int(pages.room // ROW), -(-len(left) // 2))
+        top = pages.now.end + ROW * 0.75
+        for place, finding in enumerate(left[: rows * 2]):
+            column, row = divmod(place, rows)
+            _paint_row(pages.now.content, finding, describer, sheets.get(finding.number, ""),
+                       MARGIN + column * (width + GAP * 2), top + ROW * row, width)  # fmt: skip
+        pages.now.end += ROW * rows
+        left = left[rows * 2 :]
+
+
+def _paint_row(
+    root: etree._Element, finding: Finding, describer: Describer, sheet: str, x: float, y: float, width: float
+) -> None:
+    write(root, str(finding.number), x + 14, y, font_size=SMALL, font_weight="bold", text_anchor="end")
+    text = f"{level_words(finding.rating).replace('recorded, ', '')}: {describer.headline(finding)}"
+    room = width - 22 - text_width(sheet, SMALL) - 8
+    write(root, wrapped(text, room, SMALL, 400, 1)[0], x + 19, y, font_size=SMALL)
+    write(root, sheet, x + width, y, font_size=SMALL, text_anchor="end", class_="faint")

@@ -14,11 +14,15 @@ from harnessdiff.draw.svg import add, element, write
 from harnessdiff.draw.symbols import LEGEND, draw_symbol
 from harnessdiff.draw.text import FAMILY, text_width, wrapped
 from harnessdiff.model.findings import Finding, Findings
+from harnessdiff.plain import plain
 from harnessdiff.words import GRADE_IS_NOT_A_CAUSE, Describer, caution_words, level_words, outcome_of, reason_words
 
 MARGIN = 30.0
 BODY_TOP = 92.0
 BLOCK_HEIGHT = 64.0
+GAP = 12.0
+BELOW = BLOCK_HEIGHT + MARGIN + GAP
+"""Room below what stands on a page. [px]"""
 SMALL = 9.0
 TEXT = 10.0
 STYLE = f"""
@@ -33,6 +37,7 @@ text{{font-family:'{FAMILY}','DejaVu Sans',sans-serif;fill:#1c1c1c}}
 .added>rect,.added>circle:not(.joint):not(.dot){{stroke-width:2.6}}.gone *{{stroke-dasharray:3 2.5}}
 .wire-edge{{fill:none;stroke:#3a3a3a;stroke-width:3.6}}.wire-core{{fill:none;stroke-width:2.3}}
 .wire-edge.gone,.wire-core.gone{{stroke-dasharray:6 4}}
+.wire-edge.perhaps,.wire-core.perhaps{{stroke-dasharray:14 3 2 3}}
 .wire-tick-edge{{fill:none;stroke:#3a3a3a;stroke-width:8.2;stroke-dasharray:3 10;stroke-dashoffset:-4}}
 .wire-tick{{fill:none;stroke-width:7;stroke-dasharray:1.8 11.2;stroke-dashoffset:-4.6}}
 .lead-edge{{fill:none;stroke:#111;stroke-width:7.4}}.lead-core{{fill:none;stroke-width:4.8}}
@@ -89,7 +94,7 @@ def new_page(
         The root of the SVG.
     """
     root = element("svg", width=page.width, height=height, viewBox=f"0 0 {page.width:g} {height:g}", role="img")
-    add(root, "title").text = f"{title}: {findings.reference_title}"
+    add(root, "title").text = plain(f"{title}: {findings.reference_title}")
     add(root, "style").text = STYLE
     definitions = add(root, "defs")
     hatch = add(definitions, "pattern", id="hatch", width=8, height=8, patternUnits="userSpaceOnUse",
@@ -124,8 +129,8 @@ def _title_block(root: etree._Element, findings: Findings, page: Format, top: fl
     for head, lines, width in columns:
         write(root, head, x + 8, top + 14, font_size=SMALL, class_="faint")
         for place, line in enumerate(part for part in lines if part):
-            shown = wrapped(line, width - 14, TEXT, 400, 1)[0]
-            write(root, shown, x + 8, top + 28 + 13 * place, font_size=TEXT)
+            for shown in wrapped(line, width - 14, TEXT, 400, 1):
+                write(root, shown, x + 8, top + 28 + 13 * place, font_size=TEXT)
         x += width
         if x < page.width - MARGIN - 1:
             add(root, "path", d=f"M{x:g} {top:g}V{top + BLOCK_HEIGHT:g}", class_="rule")
@@ -217,6 +222,7 @@ def _legend_entries(scene: Scene) -> list[tuple[str, str]]:
         "lead": "added lead",
         "gone": "gone",
         "folded": "way not shown in full",
+        "contact": "touch each other",
     }
     entries += [(f"style {style}", words) for style, words in names.items() if style in styles]
     joints = joint_types(scene)
@@ -267,14 +273,16 @@ def _legend_line(root: etree._Element, style: str, x: float, y: float) -> None:
     d = f"M{x - 15:g} {y:g}H{x + 15:g}"
     if style == "folded":
         add(root, "path", d=d, class_="folded")
+    elif style == "contact":
+        add(root, "path", d=d, class_="touch")
     elif style == "lead":
         add(root, "path", d=d, class_="lead-edge")
         add(root, "path", d=d, class_="lead-core", stroke="#cf2020")
         add(root, "path", d=d, class_="lead-hatch")
     else:
-        gone = " gone" if style in ("gone", "perhaps") else ""
-        add(root, "path", d=d, class_=f"wire-edge{gone}")
-        add(root, "path", d=d, class_=f"wire-core{gone}", stroke="#cf2020")
+        how = f" {style}" if style in ("gone", "perhaps") else ""
+        add(root, "path", d=d, class_=f"wire-edge{how}")
+        add(root, "path", d=d, class_=f"wire-core{how}", stroke="#cf2020")
         if style == "tracer":
             add(root, "path", d=d, class_="wire-tick-edge")
             add(root, "path", d=d, class_="wire-tick", stroke="#ffffff")

@@ -106,9 +106,9 @@ def _paint_line(parent: etree._Element, line: Line, points: tuple[tuple[float, f
         add(parent, "path", d=d, class_="lead-hatch on-dark" if dark else "lead-hatch")
         _ticks(parent, d, line.colour, "lead-tick")
     else:
-        gone = " gone" if line.style in ("gone", "perhaps") else ""
-        add(parent, "path", d=d, class_=f"wire-edge{gone}")
-        add(parent, "path", d=d, class_=f"wire-core{gone}", stroke=_base(line.colour))
+        how = f" {line.style}" if line.style in ("gone", "perhaps") else ""
+        add(parent, "path", d=d, class_=f"wire-edge{how}")
+        add(parent, "path", d=d, class_=f"wire-core{how}", stroke=_base(line.colour))
         _ticks(parent, d, line.colour, "wire-tick")
 
 

@@ -9,10 +9,12 @@ from lxml import etree
 
 from harnessdiff.draw.layout import Layout, dot_source, laid_out
 from harnessdiff.draw.neighbourhood import Neighbourhood
-from harnessdiff.draw.overview import paint_overview
+from harnessdiff.draw.overview import Body, overview_of
 from harnessdiff.draw.page import (
+    BELOW,
     BLOCK_HEIGHT,
     BODY_TOP,
+    GAP,
     LYING,
     MARGIN,
     UPRIGHT,
@@ -34,10 +36,9 @@ from harnessdiff.model.harness import Harness
 from harnessdiff.model.reference import Reference
 from harnessdiff.words import Describer, install_words
 
+OVERVIEW = "Overview: where to look"
 MOST_ON_A_SHEET = 6
 LEAST_SCALE = 0.8
-GAP = 12.0
-BELOW = BLOCK_HEIGHT + MARGIN + GAP
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -49,7 +50,7 @@ class Sheet:
     width: float
     svg: str
     dot: str
-    findings: tuple[int, ...]
+    findings: tuple[int, ...] = ()
 
 
 @dataclass(slots=True, kw_only=True)
@@ -61,7 +62,6 @@ class _Plan:
     findings: tuple[Finding, ...]
     shared: tuple[str, ...]
     scene: Scene
-    name: str = ""
 
 
 def sheets_of(reference: Reference, as_found: Harness, findings: Findings) -> tuple[Sheet, ...]:
@@ -76,7 +76,8 @@ def sheets_of(reference: Reference, as_found: Harness, findings: Findings) -> tu
     Returns
     -------
     tuple of Sheet
-        The overview first. Every finding is on exactly one of the others.
+        The overview first, on more than one where there is much. Every finding is on exactly one
+        of the others.
 
     Raises
     ------
@@ -86,38 +87,44 @@ def sheets_of(reference: Reference, as_found: Harness, findings: Findings) -> tu
     around = Neighbourhood(reference, as_found)
     describer = Describer(reference, as_found)
     plans, layouts = _planned(around, describer, findings)
-    for number, plan in enumerate(plans, start=1):
-        plan.name = f"sheet-{number + 1:02d}"
-    places = {
-        finding.number: f"sheet {number}" for number, plan in enumerate(plans, start=2) for finding in plan.findings
-    }
-    total = len(plans) + 1
-    title = "Overview: where to look"
+    bodies = _overview(plans, describer, findings)
+    total = len(bodies) + len(plans)
     subtitle = findings.survey_title or findings.reference_title
-    # Painted twice: the first time tells how high the page has to be.
-    end = paint_overview(etree.Element("svg"), findings, describer, places)
-    overview = new_page(UPRIGHT, end + BELOW, title, findings, 1, total, subtitle)
-    paint_overview(overview, findings, describer, places)
-    roots = [overview]
-    for number, (plan, layout) in enumerate(zip(plans, layouts, strict=True), start=2):
+    roots = []
+    for number, body in enumerate(bodies, start=1):
+        root = new_page(UPRIGHT, body.end + BELOW, OVERVIEW, findings, number, total, subtitle)
+        root.extend(list(body.content))
+        roots.append(root)
+    for number, (plan, layout) in enumerate(zip(plans, layouts, strict=True), start=len(bodies) + 1):
         roots.append(_page(plan, layout, describer, findings, number, total))
     texts = _texts(roots)
     widths = [float(root.get("width") or 0) for root in roots]
-    first = Sheet(name="sheet-01-overview", title=title, width=widths[0], svg=texts[0], dot="", findings=())
-    return (
-        first,
-        *(
-            Sheet(
-                name=plan.name,
-                title=plan.title,
-                width=width,
-                svg=text,
-                dot=dot_source(plan.scene),
-                findings=tuple(finding.number for finding in plan.findings),
-            )
-            for plan, width, text in zip(plans, widths[1:], texts[1:], strict=True)
-        ),
-    )
+    sheets = []
+    for number, (text, width) in enumerate(zip(texts, widths, strict=True), start=1):
+        if number <= len(bodies):
+            sheet = Sheet(name=f"sheet-{number:02d}-overview", title=OVERVIEW, width=width, svg=text, dot="")
+        else:
+            plan = plans[number - len(bodies) - 1]
+            on_it = tuple(finding.number for finding in plan.findings)
+            sheet = Sheet(name=f"sheet-{number:02d}", title=plan.title, width=width, svg=text,
+                          dot=dot_source(plan.scene), findings=on_it)  # fmt: skip
+        sheets.append(sheet)
+    return tuple(sheets)
+
+
+def _overview(plans: list[_Plan], describer: Describer, findings: Findings) -> list[Body]:
+    """Pages of the overview; the sheets after them are numbered on from there."""
+    count = 1
+    while True:
+        places = {
+            finding.number: f"sheet {number}"
+            for number, plan in enumerate(plans, start=count + 1)
+            for finding in plan.findings
+        }
+        bodies = overview_of(findings, describer, places)
+        if len(bodies) <= count:
+            return bodies
+        count = len(bodies)
 
 
 def _planned(around: Neighbourhood, describer: Describer, findings: Findings) -> tuple[list[_Plan], list[Layout]]:

@@ -6,6 +6,8 @@ from typing import Any
 
 from lxml import etree
 
+from harnessdiff.plain import plain
+
 NAMESPACE = "http://www.w3.org/2000/svg"
 _NAMESPACES: Any = {None: NAMESPACE}
 
@@ -27,9 +29,11 @@ def add(parent: etree._Element, name: str, **attributes: object) -> etree._Eleme
 
 
 def write(parent: etree._Element, text: str, x: float, y: float, **attributes: object) -> etree._Element:
-    """A line of text with its baseline at `y`. Characters that XML does not know are left out."""
+    """A line of text with its baseline at `y`; blanks stay as many as they are."""
     made = add(parent, "text", x=x, y=y, **attributes)
-    made.text = "".join(character for character in text if character.isprintable())
+    made.text = plain(text)
+    if "  " in made.text or made.text.startswith(" "):
+        made.set("{http://www.w3.org/XML/1998/namespace}space", "preserve")
     return made
 
 

@@ -70,9 +70,10 @@ def wrapped(text: str, width: float, size: float, weight: int = 400, most: int =
         lines.append(" ".join(words))
     if len(lines) > most:
         lines = lines[:most]
-        while text_width(lines[-1] + " …", size, weight) > width and " " in lines[-1]:
-            lines[-1] = lines[-1].rsplit(" ", 1)[0]
-        lines[-1] += " …"
+        last = lines[-1]
+        while last and text_width(last + " …", size, weight) > width:
+            last = last.rsplit(" ", 1)[0] if " " in last else last[:-1]
+        lines[-1] = f"{last} …".lstrip()
     return tuple(lines)
 
 

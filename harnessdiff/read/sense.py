@@ -6,6 +6,8 @@ name stands, so a new kind of observation is checked as soon as it uses the know
 
 from __future__ import annotations
 
+import datetime as dt
+import re
 from collections.abc import Callable, Iterator
 from typing import Any
 
@@ -66,14 +68,27 @@ def own_faults(data: dict[str, Any]) -> Faults:
     valid["beyond"] = valid["before"] = own
 
     def check(member: str, word: str, pointer: str) -> Faults:
+        if member == "when" and not is_date(word):
+            yield pointer, f"{word} is no date; write it as 2026-03-14, or 2026-03 where no more is known"
         if member in valid and word not in valid[member]:
             what = _OWN_WORDS.get(member, member)
             yield pointer, f"the survey has no {what.removesuffix('s')} {word}{did_you_mean(word, valid[member])}"
 
-    for part in ("observations", "readings", "scope", "photographs"):
+    for part in ("visits", "observations", "readings", "scope", "photographs"):
         yield from _walk(data.get(part), f"/{part}", check)
     yield from _twice(data, observations)
     yield from _member_faults(observations)
+
+
+def is_date(word: str) -> bool:
+    """Whether a word is a date by ISO 8601: a year, a month, a day, or a day with a time."""
+    if re.fullmatch(r"[0-9]{4}(-(0[1-9]|1[0-2]))?", word):
+        return True
+    try:
+        dt.datetime.fromisoformat(word)
+    except ValueError:
+        return False
+    return True
 
 
 def reference_faults(data: dict[str, Any], reference: Reference) -> Faults:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import contextlib
+import errno
 import os
 import tempfile
 from collections.abc import Mapping
@@ -31,18 +33,28 @@ def write_folder(folder: Path, contents: Mapping[str, bytes]) -> tuple[Path, ...
     Raises
     ------
     OutputError
-        If the folder or a file cannot be written; what was there before is untouched.
+        If the folder or a file cannot be written, as on a full disk or where a folder has the
+        name of a file; what was there before is untouched then, and nothing is left behind.
     """
+    made = [one for one in (folder, *folder.parents) if not one.exists()]
     waiting: list[tuple[Path, Path]] = []
     try:
         folder.mkdir(parents=True, exist_ok=True)
+        for name in contents:
+            if (folder / name).is_dir():
+                raise IsADirectoryError(errno.EISDIR, os.strerror(errno.EISDIR), str(folder / name))
         for name, content in contents.items():
-            waiting.append((_written_beside(folder / name, content), folder / name))
+            temporary = _new_beside(folder / name)
+            waiting.append((temporary, folder / name))
+            _fill(temporary, content)
         for temporary, final in waiting:
             temporary.replace(final)
     except OSError as error:
         for temporary, _ in waiting:
             temporary.unlink(missing_ok=True)
+        for one in made:
+            with contextlib.suppress(OSError):
+                one.rmdir()
         raise OutputError(f"cannot write {error.filename or folder}: {error.strerror or error}") from error
     return tuple(final for _, final in waiting)
 
@@ -53,14 +65,50 @@ def write_file(path: Path, content: bytes) -> Path:
     return written
 
 
-def _written_beside(final: Path, content: bytes) -> Path:
-    handle, name = tempfile.mkstemp(prefix=f".{final.name}.", suffix=".part", dir=final.parent)
-    with os.fdopen(handle, "wb") as stream:
+def clear_away(folder: Path, pattern: str, keep: frozenset[Path]) -> tuple[Path, ...]:
+    """Remove what an earlier run wrote and this one did not.
+
+    Parameters
+    ----------
+    folder : Path
+    pattern : str
+        What such files are called, as `Path.glob` takes it.
+    keep : frozenset of Path
+        What this run wrote.
+
+    Returns
+    -------
+    tuple of Path
+        What was removed.
+
+    Raises
+    ------
+    OutputError
+        If a file cannot be removed.
+    """
+    old = sorted(path for path in folder.glob(pattern) if path.is_file() and path not in keep)
+    try:
+        for path in old:
+            path.unlink()
+    except OSError as error:
+        raise OutputError(f"cannot remove {error.filename or folder}: {error.strerror or error}") from error
+    return tuple(old)
+
+
+def _new_beside(final: Path) -> Path:
+    try:
+        handle, name = tempfile.mkstemp(prefix=f".{final.name}.", suffix=".part", dir=final.parent)
+    except OSError as error:
+        raise OSError(error.errno, error.strerror, str(final)) from error
+    os.close(handle)
+    return Path(name)
+
+
+def _fill(temporary: Path, content: bytes) -> None:
+    with temporary.open("wb") as stream:
         stream.write(content)
         stream.flush()
         os.fsync(stream.fileno())
-    temporary = Path(name)
     umask = os.umask(0)
     os.umask(umask)
     temporary.chmod(0o666 & ~umask)
-    return temporary

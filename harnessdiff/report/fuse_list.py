@@ -37,6 +37,9 @@ def hanging_on(reference: Reference, fuse: str | None) -> list[dict[str, Any]]:
         slot = (harness.targets(fuse, "seat") or (fuse,))[0]
         if slot not in slots:
             message = f"there is no fuse {fuse}{did_you_mean(fuse, slots)}"
+            device = harness.device(fuse)
+            if device is not None and device.kind == "fuse_slot":
+                message = f"slot {fuse} is empty on the reference: nothing hangs on it"
             raise InputError((Problem(source=reference.id, message=message),))
         slots = (slot,)
     supply = Supply(harness, reference.vehicle.ground_polarity)

@@ -6,6 +6,7 @@ import textwrap
 from collections.abc import Iterator
 
 from harnessdiff.model.findings import Finding, Findings
+from harnessdiff.plain import plain
 from harnessdiff.words import (
     GRADE_IS_NOT_A_CAUSE,
     NOT_SEEN_IS_NOT_MISSING,
@@ -49,10 +50,10 @@ def listing(findings: Findings, describer: Describer) -> str:
 
 
 def _heading(findings: Findings) -> Iterator[str]:
-    yield f"{findings.reference_title}" + (" — invented data" if findings.invented else "")
+    yield from _wrapped(findings.reference_title + (" — invented data" if findings.invented else ""))
     if findings.survey_title:
-        yield findings.survey_title
-    yield summary_words(findings)
+        yield from _wrapped(findings.survey_title)
+    yield from _wrapped(summary_words(findings), "  ")
     for symptom in findings.complaint:
         note = f" — {symptom.note}" if symptom.note else ""
         yield from _wrapped(f"complaint: {SYMPTOMS[symptom.symptom]}{note}", "  ")
@@ -127,4 +128,4 @@ def _closing(findings: Findings) -> Iterator[str]:
 
 
 def _wrapped(text: str, indent: str = "") -> list[str]:
-    return textwrap.wrap(text, WIDTH, subsequent_indent=indent, break_long_words=False, break_on_hyphens=False) or [""]
+    return textwrap.wrap(plain(text), WIDTH, subsequent_indent=indent, break_on_hyphens=False) or [""]

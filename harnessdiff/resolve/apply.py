@@ -103,7 +103,9 @@ def as_found_of(reference: Reference, survey: Survey) -> AsFound:
         return as_found_of_whole(reference, survey.as_found, survey.scope)
     builder = _Builder(reference)
     statements = [
-        (observation.id, one) for observation in survey.observations for one in expanded(observation, reference.harness)
+        (observation.id, one)
+        for observation in survey.observations
+        for one in expanded(observation, builder.candidates)
     ]
     for source, one in statements:
         builder.take_note_of(source, one)

@@ -13,6 +13,7 @@ from harnessdiff.model.harness import Harness, JointDetails
 from harnessdiff.model.observation import (
     AnyObservation,
     Bridge,
+    Clue,
     CutSeen,
     DeviceDetails,
     DeviceSeen,
@@ -31,6 +32,7 @@ from harnessdiff.model.observation import (
     Swap,
     Tap,
 )
+from harnessdiff.resolve.clues import Candidates
 
 Entry = TypeVar("Entry")
 BOTH_ENDS = (1, 2)
@@ -45,14 +47,14 @@ class Common(TypedDict):
     kit: str | None
 
 
-def expanded(observation: AnyObservation, harness: Harness) -> tuple[AnyObservation, ...]:
+def expanded(observation: AnyObservation, candidates: Candidates) -> tuple[AnyObservation, ...]:
     """What an observation says, without shorthand.
 
     Parameters
     ----------
     observation : AnyObservation
-    harness : Harness
-        The reference; a swap or an insertion at a terminal concerns the wires that end there.
+    candidates : Candidates
+        Of the reference; a swap or an insertion at a terminal concerns the wires that end there.
 
     Returns
     -------
@@ -63,7 +65,7 @@ def expanded(observation: AnyObservation, harness: Harness) -> tuple[AnyObservat
         case Tap():
             return _tap(observation)
         case Insertion():
-            return _insertion(observation, harness)
+            return _insertion(observation, candidates)
         case Bridge():
             return _bridge(observation, observation.origin, observation.to, observation.joints)
         case Repair():
@@ -71,7 +73,7 @@ def expanded(observation: AnyObservation, harness: Harness) -> tuple[AnyObservat
         case Jumper():
             return _jumper(observation)
         case Swap():
-            return _swap(observation, harness)
+            return _swap(observation, candidates)
         case _:
             return (observation,)
 
@@ -87,10 +89,12 @@ def _tap(tap: Tap) -> tuple[AnyObservation, ...]:
     )
 
 
-def _insertion(insertion: Insertion, harness: Harness) -> tuple[AnyObservation, ...]:
+def _insertion(insertion: Insertion, candidates: Candidates) -> tuple[AnyObservation, ...]:
     own = insertion.id
-    into = insertion.into or Member()
+    into = _settled(insertion.into or Member(), candidates)
     name, device = _described(insertion, insertion.device or DeviceDetails())
+    if isinstance(into.terminal, Clue):
+        return (_not_settled(insertion, (into,)), *device)
     first, second = (
         _lead(insertion, f"lead{number}", _nth(insertion.leads, number), End(joined=f"{own}.joint{number}"),
               End(device=name, pin=insertion.pins[number - 1]))
@@ -101,7 +105,7 @@ def _insertion(insertion: Insertion, harness: Harness) -> tuple[AnyObservation, 
     plugged = JointDetails(type="plug_in")
     if into.terminal is not None:
         members[1] = (Member(terminal=into.terminal), *members[1])
-        ends = wire_ends_at(harness, into.terminal) if isinstance(into.terminal, str) else ()
+        ends = wire_ends_at(candidates.harness, into.terminal)
         opening = tuple(
             replace(_moved(insertion, f"{wire}.{end}", wire, end), to=End(joined=f"{own}.joint1")) for wire, end in ends
         )
@@ -156,18 +160,32 @@ def _repair(repair: Repair) -> tuple[AnyObservation, ...]:
     return (cut, *joints, lead)
 
 
-def _swap(swap: Swap, harness: Harness) -> tuple[AnyObservation, ...]:
-    places = [_ends_and_terminal(member, harness) for member in swap.between]
-    if len(places) != len(BOTH_ENDS):
-        return (OtherSeen(**_common(swap, "other")),)
+def _swap(swap: Swap, candidates: Candidates) -> tuple[AnyObservation, ...]:
+    between = tuple(_settled(member, candidates) for member in swap.between)
+    places = [_ends_and_terminal(member, candidates.harness) for member in between]
+    if len(places) != len(BOTH_ENDS) or any(terminal is None for _, terminal in places):
+        return (_not_settled(swap, between),)
     (ends_1, terminal_1), (ends_2, terminal_2) = places
     goes_to = [(ends_1, terminal_2), (ends_2, terminal_1)]
     return tuple(
         replace(_moved(swap, f"{wire}.{end}", wire, end), to=End(terminal=terminal))
         for ends, terminal in goes_to
-        if terminal is not None
         for wire, end in ends
     )
+
+
+def _settled(member: Member, candidates: Candidates) -> Member:
+    """The member with the name of what its clue means, where only one wire or terminal fits."""
+    if isinstance(member.wire, Clue) and len(found := candidates.wires(member.wire)) == 1:
+        return replace(member, wire=found[0])
+    if isinstance(member.terminal, Clue) and len(found := candidates.terminals(member.terminal)) == 1:
+        return replace(member, terminal=found[0])
+    return member
+
+
+def _not_settled(source: Observation, members: tuple[Member, ...]) -> OtherSeen:
+    """A change of which it is not known where it is: recorded, and not rated."""
+    return OtherSeen(**_common(source, "other"), on=members)
 
 
 def _ends_and_terminal(member: Member, harness: Harness) -> tuple[tuple[tuple[str, int], ...], str | None]:

@@ -275,6 +275,18 @@ def test_a_survey_made_against_another_version_of_the_reference_is_refused() -> 
     assert problems_of_survey(stated) == [("/reference/sha256", "the survey was made against another version of bench")]
 
 
+@pytest.mark.parametrize("when", ["2019", "2019-06", "2026-03-14", "2026-03-14T10:20", "2026-03-14T10:20:00+01:00"])
+def test_a_date_may_be_as_exact_as_it_is_known(when: str) -> None:
+    assert survey_read(planted(SURVEY, "/visits/V1/when", when)).visits[0].when == when
+
+
+@pytest.mark.parametrize("when", ["yesterday", "14.3.2026", "2026-13", "2026-02-30", "spring 2019"])
+def test_what_is_no_date_is_told(when: str) -> None:
+    message = f"{when} is no date; write it as 2026-03-14, or 2026-03 where no more is known"
+
+    assert problems_of_survey(planted(SURVEY, "/visits/V1/when", when)) == [("/visits/0/when", message)]
+
+
 def test_members_of_your_own_may_name_whatever_they_like() -> None:
     data = planted(SURVEY, "/observations/t1/x_zone", {"zone": "nowhere", "wire": "none"})
 

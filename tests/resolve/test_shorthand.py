@@ -14,7 +14,7 @@ from harnessdiff.model.harness import Conductor, Cut, Device, Joint
 from harnessdiff.resolve.shorthand import wire_ends_at
 from tests.spelling import SHORTHAND, in_nouns, spelled_out
 from tests.strategies import plantings, references
-from tests.support import Json, as_found_from, reference_from
+from tests.support import Json, as_found_from, case_from, reference_from
 
 if TYPE_CHECKING:
     from harnessdiff.model.edit import AsFound
@@ -224,6 +224,45 @@ def test_insertion_in_pieces_joins_each_side_of_the_cut_to_its_own_pin(bench: Re
     assert after.targets("+s.cut", "side_2") == ("+s.joint2",)
     assert after.targets("+s.lead1", "end_1", "end_2") == ("+s.joint1", "+s.device:1")
     assert after.targets("+s.lead2", "end_1", "end_2") == ("+s.joint2", "+s.device:2")
+
+
+def kinds_and_plain(bench: Reference, *lines: Json) -> tuple[list[str], list[str]]:
+    findings = case_from(bench, *lines).findings
+    return [one.kind for one in findings.findings], [one.reason for one in findings.plain]
+
+
+def swap_of(*wires: Json | str) -> Json:
+    return {"kind": "swap", "id": "s", "between": [{"wire": wire, "end": 1} for wire in wires]}
+
+
+def test_a_swap_by_clues_that_one_wire_fits_is_that_swap(bench: Reference) -> None:
+    wire = bench.harness.conductor("W43")
+    assert wire is not None
+    assert wire.colour is not None
+    alike = [one.id for one in bench.harness.conductors() if one.colour == wire.colour]
+    colour = {"base": wire.colour.base} | ({"tracer": wire.colour.tracer} if wire.colour.tracer else {})
+
+    assert alike == ["W43"]
+    assert as_found_from(bench, swap_of({"colour": colour}, "W31")) == as_found_from(bench, swap_of("W43", "W31"))
+
+
+@pytest.mark.parametrize(
+    ("line", "plain"),
+    [
+        (swap_of({"colour": {"base": "BN"}}, "W31"), []),
+        (swap_of({"colour": {"base": "PK", "tracer": "TQ"}}, "W31"), ["nothing_fits"]),
+        ({"kind": "swap", "id": "s", "between": [{"wire": "W31"}, {"wire": "W43"}]}, []),
+        ({"kind": "insertion", "id": "s", "in": {"terminal": {"device": "E1"}}, "device": {"kind": "switch"}}, []),
+    ],
+    ids=["several fit", "none fits", "no ends named", "terminal open"],
+)
+def test_a_change_of_which_the_place_is_open_is_recorded_and_not_rated(
+    bench: Reference, line: Json, plain: list[str]
+) -> None:
+    kinds, reasons = kinds_and_plain(bench, line)
+
+    assert "other" in kinds
+    assert reasons == plain
 
 
 def test_swapped_ends_are_where_the_other_was(bench: Reference) -> None:

@@ -1,0 +1,339 @@
+"""Every code that may come out has words, and the words hold what they speak of."""
+
+from __future__ import annotations
+
+import ast
+import json
+import re
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+import harnessdiff
+from harnessdiff import words
+from harnessdiff.model.harness import JointDetails
+from harnessdiff.model.modification import KINDS, Fact
+from harnessdiff.model.quantity import Quantity
+from harnessdiff.model.rating import ACCEPTABLE, LEVELS, PROBABILITIES, SEVERITIES, Rating
+from harnessdiff.tables.loader import functions, rows
+from tests.drawing import CATALOGUE, catalogue_case, demo_case
+from tests.support import Json, case_from, found, rig, run
+
+PACKAGE = Path(harnessdiff.__file__).parent
+SCHEMAS = PACKAGE.parent / "schemas/v1"
+# Facts that go without saying: the headline, the drawing or another fact says it.
+SILENT = {
+    "adds_load": "that a tap feeds something is what a tap is",
+    "inline": "the in-line part is drawn in its lead",
+    "cut_end": "both ends of a cut are drawn with how they were treated",
+    # Reasons of a rating, which have words of their own in rating_reasons.csv:
+    "restraint": "reason",
+    "high_voltage": "reason",
+    "data_pair": "reason",
+}
+SPOKEN_ELSEWHERE = {"by_qualified_person"}
+
+
+def schema(name: str) -> Json:
+    loaded: Json = json.loads((SCHEMAS / f"{name}.schema.json").read_text(encoding="utf-8"))
+    return loaded
+
+
+def enum(*path: str) -> set[str]:
+    """A closed list of codes in the survey's schema, by the members that lead to it."""
+    at: Any = schema("survey")
+    for name in path:
+        at = at[name]
+    return set(at["enum"])
+
+
+def codes_made(*modules: str) -> set[str]:
+    """Codes that the modules make facts of, read from their source: ``Fact.of("code", ...)``."""
+    made = set()
+    for module in modules:
+        for path in sorted((PACKAGE / module).rglob("*.py")):
+            for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+                if (
+                    isinstance(node, ast.Call)
+                    and isinstance(node.func, ast.Attribute)
+                    and isinstance(node.func.value, ast.Name)
+                    and (node.func.value.id, node.func.attr) == ("Fact", "of")
+                    and isinstance(node.args[0], ast.Constant)
+                ):
+                    made.add(str(node.args[0].value))
+    return made
+
+
+def checks_made() -> set[str]:
+    """Codes of proposed looks and measurements."""
+    text = (PACKAGE / "analyse/checks.py").read_text(encoding="utf-8")
+    return set(re.findall(r'Fact\.of\(\s*"(\w+)"', text))
+
+
+def facts_made() -> set[str]:
+    """Codes of facts: those that the source spells out, and those that a fact is given from a table there."""
+    changes = (PACKAGE / "compare/changes.py").read_text(encoding="utf-8")
+    passages = set(re.findall(r'"\w+": "(near_\w+|on_\w+)"', changes)) | {"no_grommet"}
+    protected = {"restraint", "high_voltage", "data_pair"}
+    spelled = codes_made("compare", "analyse") | codes_made("pipeline.py".removesuffix(".py")) | {"owner_other"}
+    return (spelled - checks_made()) | passages | protected
+
+
+# -- closed lists
+
+
+def test_every_kind_of_modification_has_words() -> None:
+    assert set(words.KINDS) == set(KINDS)
+
+
+def test_every_kind_that_the_findings_schema_knows_has_words() -> None:
+    texts = re.findall(r'"enum": \[([^\]]*"tap"[^\]]*)\]', json.dumps(schema("findings")))
+
+    assert texts
+    assert [set(json.loads(f"[{text}]")) ^ set(words.KINDS) for text in texts] == [set()] * len(texts)
+
+
+@pytest.mark.parametrize(
+    ("have", "codes"),
+    [
+        (words.TYPES, enum("$defs", "joint_details", "properties", "type")),
+        (words.COVERS, enum("$defs", "joint_details", "properties", "cover")),
+        (words.SYMPTOMS, enum("properties", "complaint", "items", "properties", "symptom")),
+        (words.PRACTICES, enum("$defs", "good_practice", "properties", "practice")),
+        (words.PASSAGES, enum("$defs", "route", "properties", "kind")),
+        (words.SEVERITIES, set(SEVERITIES)),
+        (words.PROBABILITIES, set(PROBABILITIES)),
+        (words.INSTALLS, {row["install"] for row in rows("install_signatures")}),
+    ],
+    ids=["types", "covers", "symptoms", "practices", "passages", "severities", "probabilities", "installs"],
+)  # fmt: skip
+def test_every_code_of_a_closed_list_has_words(have: dict[str, str], codes: set[str]) -> None:
+    assert codes
+    assert set(have) == codes
+
+
+def test_every_mechanism_that_a_reason_belongs_to_has_words() -> None:
+    mechanisms = {row["mechanism"] for row in rows("rating_reasons")} - {"damage", "place", "joint"}
+
+    assert mechanisms - set(words.MECHANISMS) == set()
+
+
+def test_every_state_of_a_joint_has_words_but_clean() -> None:
+    assert set(words.STATES) == enum("$defs", "joint_details", "properties", "condition", "items") - {"clean"}
+
+
+def test_words_say_something_and_are_told_apart() -> None:
+    for table in (words.KINDS, words.TYPES, words.STATES, words.SYMPTOMS, words.MECHANISMS, words.INSTALLS):
+        assert all(text.strip() for text in table.values())
+        assert len(set(table.values())) == len(table)
+
+
+def test_no_words_are_a_code() -> None:
+    tables = [
+        words.KINDS, words.TYPES, words.COVERS, words.STATES, words.SYMPTOMS, words.PRACTICES, words.PASSAGES,
+        words.FACTS, words.CHECKS, words.REASONS, words.STATUSES, words.MECHANISMS,
+    ]  # fmt: skip
+    texts = [re.sub(r"{\w+}", "", text) for table in tables for text in table.values()]
+
+    assert [text for text in texts if "_" in text] == []
+
+
+# -- facts and checks
+
+
+@pytest.mark.parametrize("code", sorted(facts_made()))
+def test_every_fact_has_words_or_goes_without_saying(code: str) -> None:
+    assert (code in words.FACTS) != (code in SILENT)
+
+
+def test_words_are_for_facts_that_are_made() -> None:
+    """Words for what never comes out would be a sign of a code that was renamed on one side."""
+    assert set(words.FACTS) - facts_made() == set()
+
+
+def test_every_check_has_words_and_no_others() -> None:
+    assert set(words.CHECKS) == checks_made()
+
+
+def test_silent_facts_that_are_reasons_have_their_words_there() -> None:
+    with_words = {row["code"] for row in rows("rating_reasons") if row["words"]}
+
+    assert {code for code, why in SILENT.items() if why == "reason"} <= with_words
+
+
+def test_every_reason_of_a_rating_has_words() -> None:
+    unnamed = [row["code"] for row in rows("rating_reasons") if not row["words"].strip()]
+
+    assert unnamed == []
+
+
+def facts_of_all_cases() -> dict[str, Fact]:
+    """One fact of every code that the demo and the catalogue bring out, the one with the most members."""
+    cases = [demo_case(), *(catalogue_case(kind, which) for kind in CATALOGUE for which in ("survey", "twin"))]
+    facts = [fact for case in cases for one in case.findings.findings for fact in one.modification.facts]
+    return {fact.code: fact for fact in sorted(facts, key=lambda fact: len(fact.params))}
+
+
+FOUND = facts_of_all_cases()
+
+
+@pytest.mark.parametrize("code", sorted(FOUND))
+def test_words_of_a_fact_hold_what_it_speaks_of(code: str) -> None:
+    said = words.fact_words(FOUND[code])
+
+    assert (said is None) == (code not in words.FACTS)
+    assert said is None or (said.strip() == said and said and "{" not in said and "?" not in said)
+
+
+def test_codes_in_facts_are_told_as_words() -> None:
+    fact = Fact.of("no_grommet", lead="+L10", what="panel_hole", kind="passes_through")
+
+    assert words.fact_words(fact) == "L10 passes a panel hole without grommet"
+
+
+def test_long_lists_are_cut_short_and_counted() -> None:
+    fact = Fact.of("shares_fuse", fuse="F29", loads=("E1", "E2", "E3", "E4", "E5", "E6"))
+
+    assert words.fact_words(fact) == "F29 also feeds E1, E2, E3, E4 and 2 more"
+
+
+# -- cautions
+
+
+def test_every_caution_is_a_sentence() -> None:
+    texts = [words.caution_words(row["code"]) for row in rows("cautions")]
+
+    assert texts
+    assert [text for text in texts if not re.fullmatch(r"[A-Z].+\.", text)] == []
+
+
+def test_every_caution_that_may_be_asked_for_is_there() -> None:
+    """The codes that `cautions_of` chooses from, and the one that stands on every sheet."""
+    text = (PACKAGE / "analyse/checks.py").read_text(encoding="utf-8")
+    chosen = set(re.findall(r'^\s+"(\w+)": ', text[text.index("wanted = {") :], re.MULTILINE))
+
+    assert chosen | {"maker_first"} == {row["code"] for row in rows("cautions")}
+
+
+# -- levels
+
+
+@pytest.mark.parametrize(
+    ("rating", "said"),
+    [
+        (Rating(best="High", worst="High"), "High"),
+        (Rating(best="Low", worst="High"), "Low to High"),
+        (Rating(best=ACCEPTABLE, worst="Medium"), "acceptable to Medium"),
+        (Rating(best=ACCEPTABLE, worst=ACCEPTABLE), "recorded, acceptable"),
+        (Rating(best=ACCEPTABLE, worst="High", rated=False), "not rated"),
+        (Rating(best=ACCEPTABLE, worst=ACCEPTABLE, condition=True), "recorded"),
+    ],
+)
+def test_a_level_is_told_with_its_range(rating: Rating, said: str) -> None:
+    assert words.level_words(rating) == said
+
+
+def test_every_outcome_has_words() -> None:
+    outcomes = (ACCEPTABLE, *LEVELS)
+    ratings = [
+        Rating(best=best, worst=worst)
+        for place, best in enumerate(outcomes)
+        for worst in outcomes[place:]
+    ]  # fmt: skip
+
+    assert len({words.level_words(rating) for rating in ratings}) == len(ratings)
+
+
+# -- joints, ids, sizes
+
+
+@pytest.mark.parametrize(
+    ("details", "said"),
+    [
+        (JointDetails(type="twisted", tool="hand", cover="tape", condition=("green", "loose")),
+         "twisted, taped, corroded green, loose"),
+        (JointDetails(type="butt_crimp", tool="pliers", cover="sleeve"), "butt crimp, sleeve, made with pliers"),
+        (JointDetails(type="insulation_displacement", cover="none", condition=("clean",)),
+         "insulation displacement, bare"),
+        (JointDetails(type="plug_in", cover="housing"), "plug-in adaptor"),
+        (JointDetails(), "joint not seen"),
+    ],
+)  # fmt: skip
+def test_a_joint_is_told_by_make_cover_and_state(details: JointDetails, said: str) -> None:
+    assert words.joint_words(details) == said
+
+
+@pytest.mark.parametrize("type_", sorted(words.TYPES))
+@pytest.mark.parametrize("cover", sorted(words.COVERS))
+def test_every_joint_can_be_told(type_: str, cover: str) -> None:
+    said = words.joint_words(JointDetails(type=type_, cover=cover))
+
+    assert said.startswith(words.TYPES[type_])
+    assert not said.endswith(", ")
+
+
+@pytest.mark.parametrize(
+    ("element", "said"),
+    [("+L10", "L10"), ("W12", "W12"), ("+lead-af063d", "unnamed lead af063d"), ("+tap-0a1b2c.joint",
+     "unnamed tap 0a1b2c.joint"), ("+my-lead", "my-lead"), ("BAT1:+", "BAT1:+")],
+)  # fmt: skip
+def test_an_id_is_told_without_the_mark_of_added_things(element: str, said: str) -> None:
+    assert words.bare(element) == said
+
+
+@pytest.mark.parametrize(
+    ("size", "said"),
+    [
+        ({"size_mm2": 0.75}, "0.75 mm²"),
+        ({"size_mm2": {"min": 0.5, "max": 0.75, "known_by": "assumed"}}, "0.5–0.75 mm²"),
+        ({"size_mm2": {"exact": 18, "unit": "AWG", "known_by": "seen", "as_entered": "18 AWG"}}, "18 AWG"),
+        ({}, ""),
+    ],
+)
+def test_a_size_is_told_as_it_is_known(size: Json, said: str) -> None:
+    devices = [
+        {"id": name, "kind": "lamp", "zone": "Z", "terminals": ["1"]} for name in ("E1", "E2")
+    ]  # fmt: skip
+    reference = rig(devices, run("E1:1", "E2:1"))
+    lead = {"kind": "lead", "id": "l", "end_1": {"not_traced": True}, "end_2": {"not_traced": True}} | size
+    case = case_from(reference, lead)
+    (conductor,) = (one for one in case.as_found.conductors() if one.id == "+l")
+
+    assert words.size_words(conductor) == said
+
+
+@pytest.mark.parametrize("size", [Quantity(low=2.5), Quantity(high=2.5)])
+def test_a_size_with_one_bound_is_told_as_a_bound(size: Quantity) -> None:
+    wire = replace(catalogue_case(CATALOGUE[0]).as_found.conductors()[0], size_mm2=size)
+
+    assert re.search(r"\d– |^–", words.size_words(wire)) is None
+
+
+def test_functions_of_the_table_have_words() -> None:
+    assert all(words.function_words([code]) for code in functions())
+
+
+# -- headlines
+
+
+@pytest.mark.parametrize("kind", CATALOGUE)
+def test_headline_names_no_code_and_no_mark(kind: str) -> None:
+    case = catalogue_case(kind)
+    describer = words.Describer(case.reference, case.as_found)
+
+    for finding in case.findings.findings:
+        said = describer.headline(finding)
+
+        assert said.strip() == said
+        assert re.search(r"(?<![\w:])\+\w", said) is None
+        assert finding.kind not in said or "_" not in finding.kind
+
+
+def test_headline_says_what_on_what_and_of_which_circuit() -> None:
+    case = demo_case()
+    describer = words.Describer(case.reference, case.as_found)
+
+    assert describer.headline(found(case, "insertion")) == "in series in W153 OG/GY 1.5 mm² · fuel pump or cut-off"
+    assert describer.headline(found(case, "wrong_rated_protection")) == "wrong fuse: brake lamps (F26) · brake lamps"

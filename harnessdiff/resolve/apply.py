@@ -7,8 +7,8 @@ element; one that several fit becomes a choice; one that none fits is said plain
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import fields, replace
-from typing import Any, assert_never
+from dataclasses import replace
+from typing import assert_never
 
 from harnessdiff.errors import InputError, Problem
 from harnessdiff.model.edit import (
@@ -25,12 +25,9 @@ from harnessdiff.model.edit import (
     edit_key,
 )
 from harnessdiff.model.harness import (
-    Conductor,
     Cut,
     Damage,
     Device,
-    Element,
-    Harness,
     Incidence,
     Joint,
     JointDetails,
@@ -69,6 +66,7 @@ from harnessdiff.model.reference import Reference
 from harnessdiff.model.survey import Survey
 from harnessdiff.resolve.clues import Candidates, clue_words
 from harnessdiff.resolve.contradictions import contradicted
+from harnessdiff.resolve.ledger import Ledger, spoken_of
 from harnessdiff.resolve.nouns import cores_of, with_fitted
 from harnessdiff.resolve.points import order_choices, point_of
 from harnessdiff.resolve.shorthand import expanded
@@ -114,21 +112,14 @@ def as_found_of(reference: Reference, survey: Survey) -> AsFound:
     return builder.finished()
 
 
-class _Builder:
-    """Gathers the edits of one survey. Sets make the order of observations irrelevant."""
+class _Builder(Ledger):
+    """Takes down what every kind of observation says."""
 
     def __init__(self, reference: Reference) -> None:
-        self.reference = reference
-        self.harness: Harness = reference.harness
+        super().__init__(reference.harness)
         self.candidates = Candidates(reference)
-        self.elements: dict[str, Element] = {}
-        self.changes: dict[str, Element] = {}
-        self.removed: set[str] = set()
-        self.attached: set[Incidence] = set()
-        self.detached: set[Incidence] = set()
         self.choices: list[Choice] = []
         self.unresolved: list[Unresolved] = []
-        self.seen_in: dict[str, set[str]] = {}
         self.made: dict[str, tuple[str, ...]] = {}
         self.lead_ends: set[tuple[str, int]] = set()
         self.hanging: set[tuple[str, str]] = set()
@@ -142,7 +133,7 @@ class _Builder:
             self.made[source] = tuple(sorted({*self.made.get(source, ()), f"+{one.id}"}))
         if isinstance(one, LeadSeen):
             for lead, _, _ in cores_of(one):
-                self._create(source, lead)
+                self.create(source, lead)
         if isinstance(one, JointSeen):
             for member in one.members:
                 if member.lead is not None and member.end is not None:
@@ -177,7 +168,7 @@ class _Builder:
                 zone = self.harness.zone(one.zone)
                 worse = {name: True for name in ("wet", "leaking", "hot") if getattr(one, name)}
                 if zone is not None and worse:
-                    self._change(source, zone.id, worse)
+                    self.change(source, zone.id, worse)
                 else:
                     self._marking(source, Other(id=f"+{one.id}", zone=one.zone, note=one.note), (), None, None)
             case OtherSeen():
@@ -198,7 +189,7 @@ class _Builder:
         self._settle_choices()
         self._refuse_contradictions()
         points = [one for one in self.attached if one.role == "on"]
-        lengths = {one.target: self._conductor(one.target).length_m.high or 1.0 for one in points if one.target}
+        lengths = {one.target: self.conductor(one.target).length_m.high or 1.0 for one in points if one.target}
         cuts = {element.id for element in self.elements.values() if isinstance(element, Cut)}
         sources = {element: min(found) for element, found in self.seen_in.items()}
         sure, choices = order_choices(sorted(points, key=repr), lengths, cuts, sources)
@@ -233,7 +224,7 @@ class _Builder:
             if len(left) > 1:
                 self.choices.append(replace(choice, alternatives=left))
             elif left:
-                self._take(choice.observation, left[0].edits)
+                self.take(choice.observation, left[0].edits)
             else:
                 self.unresolved.append(
                     Unresolved(observation=choice.observation, reason="nothing_fits", clue=choice.about)
@@ -244,10 +235,10 @@ class _Builder:
         for element, others in contradicted(
             self.harness, self.elements, changed, self.removed, self.attached, self.hanging
         ):
-            self._contradiction("", element, others)
+            self.refuse("", element, others)
         for element, sources in sorted(self.in_order.items()):
             if element in changed or element in self.removed:
-                self._contradiction(min(sources), element)
+                self.refuse(min(sources), element)
 
     # -- the nouns
 
@@ -260,7 +251,7 @@ class _Builder:
         zone: str | None,
         note: str | None,
     ) -> None:
-        self._create(source, Joint(id=own, details=details, zone=zone, note=note))
+        self.create(source, Joint(id=own, details=details, zone=zone, note=note))
         for member in members:
             self._member(source, own, member, "on", "at")
 
@@ -298,7 +289,7 @@ class _Builder:
             self._metal(source, own, member.metal, at)
 
     def _on(self, own: str, role: Role, conductor_id: str, at: At | None) -> list[Attached]:
-        conductor = self._conductor(conductor_id)
+        conductor = self.conductor(conductor_id)
         point = point_of(at, conductor, self.harness, self.made)
         length = conductor.length_m.high
         if point.low_m is not None and length is not None and point.low_m > length * MOST_BEYOND:
@@ -353,7 +344,7 @@ class _Builder:
         else:
             loose = end.loose if end else None
             towards = end.towards if end else None
-            conductor = self._conductor(lead)
+            conductor = self.conductor(lead)
             ends = (*conductor.open_ends, OpenEnd(end=number, loose=loose, towards=towards))
             self.elements[lead] = replace(conductor, open_ends=tuple(sorted(ends, key=lambda one: one.end)))
 
@@ -370,7 +361,7 @@ class _Builder:
                              "sealed", "hypotheses", "positions", "rest_position")
             },
         )  # fmt: skip
-        self._create(source, device)
+        self.create(source, device)
         named = {name for part in details.contents for name in part.between}
         named |= {name for thought in details.hypotheses for part in thought.parts for name in part.between}
         for name in (*details.terminals, *sorted(named)):
@@ -378,13 +369,13 @@ class _Builder:
 
     def _pin(self, source: str, device: str, pin: str | None) -> str:
         terminal = f"+{device}:{pin or '?'}"
-        self._create(source, Terminal(id=terminal, name=pin or "?"))
+        self.create(source, Terminal(id=terminal, name=pin or "?"))
         self.attached.add(Incidence(subject=terminal, role="of", target=f"+{device}"))
         return terminal
 
     def _cut(self, source: str, seen: CutSeen) -> None:
         own = f"+{seen.id}"
-        self._create(
+        self.create(
             source,
             Cut(id=own, zone=seen.zone, removed_m=seen.removed_m, end_1=seen.end_1, end_2=seen.end_2, note=seen.note),
         )
@@ -411,7 +402,7 @@ class _Builder:
                 kind = "fuse" if slot.kind == "fuse_slot" else "relay"
                 own = f"+{seen.id}"
                 added = with_fitted(Device(id=own, kind=kind, zone=slot.zone), seen.fitted)
-                self._create(source, added)
+                self.create(source, added)
                 self.attached.add(Incidence(subject=own, role="seat", target=slot.id))
                 return
             self.unresolved.append(Unresolved(observation=source, reason="no_such_device", clue=seen.element or ""))
@@ -436,9 +427,9 @@ class _Builder:
             self.unresolved.append(Unresolved(observation=source, reason="nothing_there", clue=gone))
             return
         if seen.unplugged and device is not None:
-            self._change(source, device.id, {"connected": "no"})
+            self.change(source, device.id, {"connected": "no"})
         else:
-            self._take(source, self._gone(gone))
+            self.take(source, self._gone(gone))
 
     def _gone(self, element: str) -> Iterable[Edit]:
         """The edits that take an element away; the terminals of a device stay with their wires."""
@@ -453,12 +444,12 @@ class _Builder:
                 self.unresolved.append(Unresolved(observation=source, reason="nothing_there", clue=seen.element))
                 return
             if seen.to_zone is not None:
-                self._change(source, device.id, {"zone": seen.to_zone})
+                self.change(source, device.id, {"zone": seen.to_zone})
             if seen.to_slot is not None:
                 for slot in self.harness.targets(device.id, "seat"):
                     self.detached.add(Incidence(subject=device.id, role="seat", target=slot))
                 self.attached.add(Incidence(subject=device.id, role="seat", target=seen.to_slot))
-                self._speak(source, device.id)
+                self.speak(source, device.id)
             return
         if seen.wire is None or seen.end is None:
             self.unresolved.append(Unresolved(observation=source, reason="no_place", clue=""))
@@ -484,7 +475,7 @@ class _Builder:
     def _marking(
         self, source: str, marking: Damage | Other, on: tuple[Member, ...], element: str | None, inline_of: str | None
     ) -> None:
-        self._create(source, marking)
+        self.create(source, marking)
         for member in on:
             self._member(source, marking.id, member, "marks", "marks")
         if element is not None:
@@ -505,21 +496,21 @@ class _Builder:
     ) -> None:
         """Take the edits for the element that a name or clue means, or a choice of them."""
         if isinstance(name, str):
-            self._take(source, edits_for(name))
+            self.take(source, edits_for(name))
             return
         found = self.candidates.terminals(name) if terminals else self.candidates.wires(name)
         if not found:
             self.unresolved.append(Unresolved(observation=source, reason="nothing_fits", clue=clue_words(name)))
             return
         if len(found) == 1:
-            self._take(source, edits_for(found[0]))
+            self.take(source, edits_for(found[0]))
             return
         hanging = set(self.hanging)
         alternatives = [Alternative(label=one, elements=(one,), edits=tuple(edits_for(one))) for one in found]
         self.hanging = hanging  # what only one of several says of an end is not sure
         for one in alternatives:
             for edit in one.edits:
-                self._speak(source, _spoken_of(edit))
+                self.speak(source, spoken_of(edit))
         number = sum(choice.id.startswith(f"{own} ") for choice in self.choices)
         self.choices.append(
             Choice(
@@ -529,79 +520,3 @@ class _Builder:
                 alternatives=tuple(alternatives),
             )
         )
-
-    # -- taking edits
-
-    def _take(self, source: str, edits: Iterable[Edit]) -> None:
-        for edit in edits:
-            match edit:
-                case Added(element):
-                    self._create(source, element)
-                case Removed(element):
-                    self._speak(source, element.id)
-                    self.removed.add(element.id)
-                case Changed(_, after):
-                    self._replace(source, after)
-                case Attached(incidence):
-                    self._speak(source, incidence.subject)
-                    self.attached.add(incidence)
-                case Detached(incidence):
-                    self._speak(source, incidence.subject)
-                    self.detached.add(incidence)
-
-    def _create(self, source: str, element: Element) -> None:
-        before = self.elements.get(element.id)
-        if before is not None and before != element and not isinstance(element, Terminal):
-            self._contradiction(source, element.id)
-        self._speak(source, element.id)
-        self.elements[element.id] = element
-
-    def _replace(self, source: str, after: Element) -> None:
-        before = self.harness.by_id[after.id]
-        differing = {
-            field.name: getattr(after, field.name)
-            for field in fields(after)
-            if getattr(after, field.name) != getattr(before, field.name)
-        }
-        self._change(source, after.id, differing)
-
-    def _change(self, source: str, element_id: str, differing: dict[str, Any]) -> None:
-        original = self.harness.by_id[element_id]
-        current = self.changes.get(element_id, original)
-        for name, value in differing.items():
-            already = getattr(current, name)
-            if already not in (value, getattr(original, name)):
-                self._contradiction(source, element_id)
-        self._speak(source, element_id)
-        self.changes[element_id] = replace(current, **differing)
-
-    def _speak(self, source: str, element_id: str) -> None:
-        self.seen_in.setdefault(element_id, set()).add(source)
-
-    def _contradiction(self, source: str, element_id: str, others: tuple[str, ...] = ()) -> None:
-        spoken = (one for other in (element_id, *others) for one in self.seen_in.get(other, ()))
-        sources = sorted({*spoken, *((source,) if source else ())})
-        name = element_id.removeprefix("+")
-        if len(sources) > 1:
-            message = (
-                f"observations {' and '.join(sources)} say different things of {name}; let one supersede the other"
-            )
-        else:
-            message = f"observation {sources[0] if sources else '?'} says of {name} what cannot be true at once"
-        raise InputError((Problem(source="survey", message=message),))
-
-    def _conductor(self, conductor_id: str) -> Conductor:
-        element = self.elements.get(conductor_id) or self.harness.by_id[conductor_id]
-        assert isinstance(element, Conductor)
-        return element
-
-
-def _spoken_of(edit: Edit) -> str:
-    """The element that an edit is about."""
-    match edit:
-        case Added(element) | Removed(element):
-            return element.id
-        case Changed(before, _):
-            return before.id
-        case Attached(incidence) | Detached(incidence):
-            return incidence.subject

@@ -403,13 +403,10 @@ def size_words(conductor: Conductor) -> str:
     size = conductor.size_mm2
     if size.as_entered and size.as_entered.endswith("AWG"):
         return size.as_entered
-    if size.exact is not None:
-        return f"{size.exact:.3g} mm²"
-    if size.known:
-        if size.low is None:
-            return f"up to {size.high:.3g} mm²"
-        return f"{size.low:.3g}–{size.high:.3g} mm²" if size.high is not None else f"from {size.low:.3g} mm²"
-    return ""
+    low, high = (f"{round(bound, 2):g}" if bound is not None else "" for bound in (size.low, size.high))
+    if low and high:
+        return f"{low} mm²" if low == high else f"{low}–{high} mm²"
+    return f"from {low} mm²" if low else f"up to {high} mm²" if high else ""
 
 
 def install_words(install: InstallFound) -> str:

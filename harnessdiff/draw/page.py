@@ -222,7 +222,7 @@ def _legend_entries(scene: Scene) -> list[tuple[str, str]]:
         "lead": "added lead",
         "gone": "gone",
         "folded": "way not shown in full",
-        "contact": "touch each other",
+        "contact": "joined directly",
     }
     entries += [(f"style {style}", words) for style, words in names.items() if style in styles]
     joints = joint_types(scene)

@@ -201,8 +201,10 @@ class Supply:
                 for block in self._blocks_reached((pole.node,), protected=False):
                     of_block.setdefault(block, set()).add(guard)
         live = self.hot_poles()
+        guards = {way.guard for way in self._ways if way.guard is not None}
+        reached = {guard: self._blocks_reached(live, protected=True, without=guard) for guard in guards}
         for way in self._ways:
-            if way.guard is None or way.near not in self._blocks_reached(live, protected=True, without=way.guard):
+            if way.guard is None or way.near not in reached[way.guard]:
                 continue
             for block in self._blocks_reached((way.far,), protected=False):
                 of_block.setdefault(block, set()).add(way.guard)

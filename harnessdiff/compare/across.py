@@ -165,11 +165,7 @@ def _passed_through_devices(comparison: Comparison, cluster: Cluster, contact: C
     tuple of str or None
         What is gone past, and the added device; None where this contact is not on the load side of one.
     """
-    links = {
-        edge["element"]
-        for _, _, edge in comparison.graph.edges(data=True)
-        if edge["kind"] == "link" and edge["element"] in comparison.added and comparison.after.device(edge["element"])
-    }
+    links = comparison.added_links
     if not links:
         return None
     reached = spread(

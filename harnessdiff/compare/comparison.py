@@ -122,6 +122,15 @@ class Comparison:
         """Incidences that are new."""
         return tuple(edit.incidence for edit in self.edits if isinstance(edit, Attached))
 
+    @cached_property
+    def added_links(self) -> frozenset[str]:
+        """Added devices that have contacts: switches, relays."""
+        return frozenset(
+            edge["element"]
+            for _, _, edge in self.graph.edges(data=True)
+            if edge["kind"] == "link" and edge["element"] in self.added and self.after.device(edge["element"])
+        )
+
     # -- what a node is
 
     def owner(self, node: str) -> str:

@@ -40,8 +40,7 @@ class Flow:
     def feeds(self) -> dict[str, tuple[str, str]]:
         """For every node that is fed: the node before it on the way from a source, and the element between."""
         came: dict[str, tuple[str, str]] = {}
-        live, _ = poles(self.graph, self.before, self.reference.vehicle.ground_polarity)
-        order = sorted(live)
+        order = sorted(self.sources)
         seen = set(order)
         for node in order:
             for neighbour, edges in self.graph.adj[node].items():
@@ -118,11 +117,10 @@ class Flow:
     @cached_property
     def _fed_by_maker(self) -> frozenset[str]:
         """Nodes that the reference's own sources feed through the reference's own elements, as found."""
-        live, _ = poles(self.graph, self.before, self.reference.vehicle.ground_polarity)
         return frozenset(
             spread(
                 self._found,
-                sorted(live),
+                sorted(self.sources),
                 lambda edge, _one, other: (
                     edge["kind"] in CONDUCTING
                     and edge["element"] in self.before.by_id
@@ -153,8 +151,7 @@ class Flow:
 
     def _steps(self, known: dict[str, int], pins: dict[str, tuple[str, ...]]) -> dict[str, int]:
         """Steps from the sources; with `pins`, current also passes between the terminals of a device."""
-        live, _ = poles(self.graph, self.before, self.reference.vehicle.ground_polarity)
-        depth = known or dict.fromkeys(sorted(live), 0)
+        depth = known or dict.fromkeys(sorted(self.sources), 0)
         order = sorted(depth, key=lambda node: (depth[node], node))
         for node in order:
             onward = [

@@ -376,8 +376,8 @@ class Neighbourhood:
         if len(self.harness.subjects(device.id, "of")) < 2:
             return symbol
         pin = scene.put(Mark(id=terminal, symbol="pin", label=(terminal.rsplit(":", 1)[1],), added=True))
-        ends = [one for one in self.harness.conductors() if terminal in self.harness.targets(one.id, "end_1", "end_2")]
-        outward = any(self._starts_at(lead, terminal) for lead in ends)
+        leads = (self.harness.conductor(one) for one in self.harness.subjects(terminal, "end_1", "end_2"))
+        outward = any(self._starts_at(lead, terminal) for lead in leads if lead is not None)
         start, end = (symbol, pin) if outward else (pin, symbol)
         scene.join(Line(start=start, end=end, style="contact"))
         return pin

@@ -202,7 +202,7 @@ class _Builder(Ledger):
             for changed, after in self.changes.items()
             if after != self.harness.by_id[changed]
         }
-        edits |= {Attached(one) for one in attached if one not in self.harness.incidences}
+        edits |= {Attached(one) for one in attached if one not in self.harness.attached.get(one.subject, ())}
         edits |= {Detached(one) for one in standing}
         return AsFound(
             reference=self.harness,

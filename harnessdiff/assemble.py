@@ -66,6 +66,7 @@ class Evidence:
     def __init__(self, as_found: AsFound, survey: Survey) -> None:
         self.by_id: dict[str, AnyObservation] = {one.id: one for one in survey.observations}
         self.seen_in: Mapping[str, tuple[str, ...]] = dict(as_found.seen_in)
+        self.unverified = {one.id for one in survey.photographs if one.unverified}
         self.kits = self._of_elements("kit")
         self.owners = {
             element: owner
@@ -278,6 +279,7 @@ def _draft(
     zone_ids = zones_of_modification(modification, comparison.after)
     states = {one.state for one in observations if one.state}
     circuits = {circuit for node in modification.nodes for circuit in comparison.circuits_at(node)}
+    photographs = tuple(sorted({photo for one in observations for photo in one.photographs}))
     return Finding(
         id="",
         number=0,
@@ -291,7 +293,8 @@ def _draft(
         functions=functions,
         zones=zone_ids,
         observations=sources,
-        photographs=tuple(sorted({photo for one in observations for photo in one.photographs})),
+        photographs=photographs,
+        unverified=tuple(one for one in photographs if one in evidence.unverified),
         readings=tuple(sorted({reading for one in observations for reading in one.readings})),
         possibilities=possibilities,
         checks=checks_of(modification, concerned, reference, (*functions, *sorted(possible)), comparison.after),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from harnessdiff.plain import plain
@@ -25,6 +26,11 @@ class Problem:
         if self.line is not None:
             place += f":{self.line}:{self.column}"
         return plain(": ".join(part for part in (place, self.pointer, self.message) if part))
+
+
+def in_file_order(problems: Iterable[Problem]) -> tuple[Problem, ...]:
+    """Problems of one file, by line, column and message."""
+    return tuple(sorted(problems, key=lambda one: (one.line or 0, one.column or 0, one.message)))
 
 
 class HarnessDiffError(Exception):

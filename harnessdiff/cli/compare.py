@@ -14,7 +14,9 @@ from harnessdiff.cli.options import (
     load_reference,
     reference_argument,
     say,
+    strict_option,
     survey_argument,
+    warn,
     write_sheets,
 )
 
@@ -32,6 +34,7 @@ LEVELS = ("Low", "Medium", "Serious", "High")
 )
 @click.option("--fail-at", type=click.Choice(LEVELS), help="Exit 1 only if a finding may be of this level or worse.")
 @as_of_option
+@strict_option
 @json_option
 def compare(
     reference: str,
@@ -39,6 +42,7 @@ def compare(
     output: Path | None,
     fail_at: str | None,
     as_of: str | None,
+    strict: bool,
     as_json: bool,
 ) -> None:
     """Say what was changed, how bad it is, and draw it.
@@ -51,16 +55,13 @@ def compare(
       harnessdiff compare light_van survey.json -o out
     """  # noqa: D301 - click needs a real \b
     from harnessdiff.pipeline import assess, documents, drawn, listing_of  # noqa: PLC0415 - heavy
-    from harnessdiff.read.check import notes_on  # noqa: PLC0415 - heavy
     from harnessdiff.read.survey import read_survey  # noqa: PLC0415 - heavy
     from harnessdiff.report.files import write_folder  # noqa: PLC0415 - heavy
     from harnessdiff.report.findings_json import findings_document  # noqa: PLC0415 - heavy
 
     should_be = load_reference(reference)
     record = read_survey(survey, should_be)
-    for path in (Path(reference), survey):
-        for note in notes_on(path) if path.is_file() else ():
-            say(f"note: {note}", err=True)
+    warn((*should_be.warnings, *record.warnings), strict=strict)
     case = assess(should_be, record, as_of=as_of)
     if as_json:
         emit_json(findings_document(case.findings))

@@ -13,7 +13,9 @@ from harnessdiff.cli.options import (
     load_reference,
     reference_argument,
     say,
+    strict_option,
     survey_argument,
+    warn,
     write_sheets,
 )
 
@@ -32,6 +34,7 @@ from harnessdiff.cli.options import (
     "--sheet", "wanted", multiple=True, metavar="NAME", help="Only this sheet, such as sheet-01-overview or sheet-02."
 )
 @as_of_option
+@strict_option
 @json_option
 def draw(
     reference: str,
@@ -40,6 +43,7 @@ def draw(
     formats: tuple[str, ...],
     wanted: tuple[str, ...],
     as_of: str | None,
+    strict: bool,
     as_json: bool,
 ) -> None:
     """Draw the findings: an overview by zones, and a sheet for every install.
@@ -56,7 +60,9 @@ def draw(
     from harnessdiff.read.survey import read_survey  # noqa: PLC0415 - heavy
 
     should_be = load_reference(reference)
-    case = assess(should_be, read_survey(survey, should_be), as_of=as_of)
+    record = read_survey(survey, should_be)
+    warn((*should_be.warnings, *record.warnings), strict=strict)
+    case = assess(should_be, record, as_of=as_of)
     names = [sheet.name for sheet in case.sheets]
     unknown = [name for name in wanted if name not in names]
     if unknown:

@@ -42,7 +42,8 @@ class Finding:
     """What one person puts right in one act, rated.
 
     `id` depends on kind, elements and role only, so that it survives a re-survey; `number` is its
-    place in this list. `possibilities` is empty where nothing is open.
+    place in this list. `possibilities` is empty where nothing is open. `unverified` names those of its
+    photographs that were looked for and are missing, changed or without a hash.
     """
 
     id: str
@@ -58,6 +59,7 @@ class Finding:
     zones: tuple[str, ...] = ()
     observations: tuple[str, ...] = ()
     photographs: tuple[str, ...] = ()
+    unverified: tuple[str, ...] = ()
     readings: tuple[str, ...] = ()
     possibilities: tuple[Possibility, ...] = ()
     checks: tuple[Fact, ...] = ()

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
+from harnessdiff.errors import Problem
 from harnessdiff.model.harness import Harness
 from harnessdiff.model.observation import AnyObservation
 from harnessdiff.model.quantity import UNKNOWN, Quantity
@@ -147,7 +148,11 @@ class Reading:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Photograph:
-    """A photograph below the case folder, and the hash that proves it is the same one."""
+    """A photograph below the case folder, and the hash that proves it is the same one.
+
+    `evidence` says what a look at the file found: ``same``, ``missing``, ``changed`` or ``no_hash``;
+    None where the survey came from no file and nobody looked.
+    """
 
     id: str
     path: str
@@ -155,13 +160,20 @@ class Photograph:
     caption: str | None = None
     when: str | None = None
     visit: str | None = None
+    evidence: str | None = None
+
+    @property
+    def unverified(self) -> bool:
+        """Whether it was looked for and is not shown to be the picture that was recorded."""
+        return self.evidence not in (None, "same")
 
 
 @dataclass(frozen=True, kw_only=True)
 class Survey:
     """What a person saw of a vehicle's wiring.
 
-    Either `observations` or `as_found` (a whole harness, re-drawn) carries it.
+    Either `observations` or `as_found` (a whole harness, re-drawn) carries it. `warnings` holds what
+    was doubtful when it was read.
     """
 
     visits: tuple[Visit, ...]
@@ -185,3 +197,4 @@ class Survey:
     note: str | None = None
     extra: tuple[tuple[str, str], ...] = ()
     sha256: str | None = None
+    warnings: tuple[Problem, ...] = field(default=(), compare=False)

@@ -12,7 +12,7 @@ from harnessdiff.read.reference import reference_of
 from harnessdiff.read.survey import check_survey, survey_of
 
 
-def check_file(path: Path, reference: Reference | None = None) -> str:
+def check_file(path: Path, reference: Reference | None = None) -> tuple[str, tuple[Problem, ...]]:
     """Hold a document against its schema and its own sense.
 
     Parameters
@@ -23,8 +23,8 @@ def check_file(path: Path, reference: Reference | None = None) -> str:
 
     Returns
     -------
-    str
-        ``reference``, ``survey`` or ``findings``.
+    tuple
+        ``reference``, ``survey`` or ``findings``, and warnings in file order.
 
     Raises
     ------
@@ -34,16 +34,9 @@ def check_file(path: Path, reference: Reference | None = None) -> str:
     document = load_document(path)
     format_ = format_of(document)
     if format_ == "reference":
-        reference_of(document)
-    elif format_ == "findings":
+        return format_, reference_of(document).warnings
+    if format_ == "findings":
         checked(document, "findings")
-    elif reference is not None:
-        survey_of(document, reference)
-    else:
-        check_survey(document)
-    return format_
-
-
-def notes_on(path: Path) -> tuple[Problem, ...]:
-    """What is passed over in a document of a newer minor version."""
-    return passed_over(load_document(path))
+        return format_, passed_over(document)
+    survey = check_survey(document) if reference is None else survey_of(document, reference)
+    return format_, survey.warnings

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterable
 from typing import Any
 
 from harnessdiff.errors import InputError, Problem
 from harnessdiff.read.json_text import Document
-from harnessdiff.read.schema import UNKNOWN_MEMBER, did_you_mean, faults, pointer_to
+from harnessdiff.read.normalise import normalised
+from harnessdiff.read.schema import UNKNOWN_MEMBER, did_you_mean, faults
+from harnessdiff.read.sound_part import sound_part
 
 FORMATS = {
     "harnessdiff reference": "reference",
@@ -36,8 +39,14 @@ def format_of(document: Document) -> str:
     return FORMATS[name]
 
 
-def checked(document: Document, expected: str) -> dict[str, Any]:
-    """The document's data, where it is what was expected and its schema accepts it.
+Sense = Callable[[dict[str, Any]], Iterable[tuple[str, str]]]
+
+
+def checked(document: Document, expected: str, sense: Sense | None = None) -> dict[str, Any]:
+    """The document's data, where it is what was expected, its schema accepts it, and it makes sense.
+
+    Where the schema refuses something, sense is looked for in the rest all the same, so that
+    every problem is told at once; what speaks of something refused is not told then.
 
     Parameters
     ----------
@@ -45,10 +54,14 @@ def checked(document: Document, expected: str) -> dict[str, Any]:
         What was read.
     expected : str
         Name of the schema it should follow.
+    sense : callable, optional
+        What does not make sense in data with plain quantities and colours, as pointer and message;
+        without it the data is handed on as it was written.
 
     Returns
     -------
     dict
+        With numbers in the unit of their names and colours in IEC 60757 letters, where `sense` was given.
 
     Raises
     ------
@@ -60,10 +73,22 @@ def checked(document: Document, expected: str) -> dict[str, Any]:
         message = f"is a {found}, where a {expected} is wanted"
         raise InputError((Problem(source=document.source, message=message),))
     newer = _newer_minor(document)
-    wrong = faults(expected, document.data)
-    unknown = [pointer for pointer, message in wrong if newer and message.startswith(UNKNOWN_MEMBER)]
-    refuse_if_any([document.problem(pointer, message) for pointer, message in wrong if pointer not in unknown])
-    data: dict[str, Any] = _without(document.data, set(unknown))
+    refused = faults(expected, document.data)
+    unknown = {pointer for pointer, message in refused if newer and message.startswith(UNKNOWN_MEMBER)}
+    wrong = [(pointer, message) for pointer, message in refused if pointer not in unknown]
+    part = sound_part(expected, document.data, (pointer for pointer, _ in refused))
+    if part is None or sense is None:
+        _raise_if_any(document, wrong)
+        assert part is not None
+        return part.data
+    normal, unlike = normalised(part.data, part.data.get("colour_system", "IEC 60757"))
+    senseless = [
+        (part.original(pointer), message)
+        for pointer, message in (*unlike, *sense(normal))
+        if not part.told_by_loss(pointer)
+    ]
+    _raise_if_any(document, [*wrong, *senseless])
+    data: dict[str, Any] = normal
     return data
 
 
@@ -72,28 +97,17 @@ def passed_over(document: Document) -> tuple[Problem, ...]:
     if not _newer_minor(document):
         return ()
     return tuple(
-        document.problem(pointer, "passed over: of a newer version than this program knows")
-        for pointer, message in faults(format_of(document), document.data)
-        if message.startswith(UNKNOWN_MEMBER)
+        document.problems(
+            (pointer, "passed over: of a newer version than this program knows")
+            for pointer, message in faults(format_of(document), document.data)
+            if message.startswith(UNKNOWN_MEMBER)
+        )
     )
 
 
-def _without(value: Any, pointers: set[str], here: str = "") -> Any:
-    """The data without the members that the pointers name."""
-    if not pointers:
-        return value
-    if isinstance(value, dict):
-        own = {key: f"{here}{pointer_to([key])}" for key in value}
-        return {key: _without(one, pointers, own[key]) for key, one in value.items() if own[key] not in pointers}
-    if isinstance(value, list):
-        return [_without(one, pointers, f"{here}/{number}") for number, one in enumerate(value)]
-    return value
-
-
-def refuse_if_any(problems: list[Problem]) -> None:
-    """Raise all problems together, in file order, if there are any."""
-    if problems:
-        raise InputError(tuple(sorted(problems, key=lambda one: (one.line or 0, one.column or 0, one.message))))
+def _raise_if_any(document: Document, wrong: list[tuple[str, str]]) -> None:
+    if wrong:
+        raise InputError(tuple(document.problems(wrong)))
 
 
 def _newer_minor(document: Document) -> bool:

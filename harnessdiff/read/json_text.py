@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
+import bisect
 import codecs
 import hashlib
 import json
 import math
 import re
-from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass, replace
+from json.decoder import scanstring  # type: ignore[attr-defined]
 from pathlib import Path
 from typing import Any, NoReturn
 
-from harnessdiff.errors import InputError, Problem
+from harnessdiff.errors import InputError, Problem, in_file_order
+from harnessdiff.read.json_slips import slip
 
 GREATEST_BYTES = 256 * 1024 * 1024
 GREATEST_DEPTH = 100
@@ -24,17 +27,36 @@ GREATEST_DIGITS = 300
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Document:
-    """A document: its data, its text, where it came from, and the SHA-256 of its bytes."""
+    """A document: its data, its text, where it came from, and the SHA-256 of its bytes.
+
+    `folder` is the one that its file lies in, None where it came from no file.
+    """
 
     source: str
     text: str
     data: Any
     sha256: str
+    folder: Path | None = None
 
     def problem(self, pointer: str, message: str) -> Problem:
         """A problem at the value that `pointer` names."""
-        line, column = position(self.text, pointer)
-        return Problem(source=self.source, message=message, line=line, column=column, pointer=pointer or "/")
+        return self.problems(((pointer, message),))[0]
+
+    def problems(self, faults: Iterable[tuple[str, str]]) -> list[Problem]:
+        """Problems at the values that pointers name, in file order.
+
+        Parameters
+        ----------
+        faults : iterable of tuple
+            Pointer and message.
+        """
+        faults = list(dict.fromkeys(faults))
+        places = positions(self.text, {pointer for pointer, _ in faults})
+        found = []
+        for pointer, message in faults:
+            line, column = places[pointer]
+            found.append(Problem(source=self.source, message=message, line=line, column=column, pointer=pointer or "/"))
+        return list(in_file_order(found))
 
 
 def load_document(path: Path) -> Document:
@@ -65,7 +87,7 @@ def load_document(path: Path) -> Document:
         _refuse(source, "there is no such file")
     except OSError as error:
         _refuse(source, f"cannot be read: {error.strerror or error}")
-    return parse_document(raw, source)
+    return replace(parse_document(raw, source), folder=path.parent)
 
 
 def parse_document(raw: bytes, source: str) -> Document:
@@ -77,7 +99,9 @@ def parse_document(raw: bytes, source: str) -> Document:
     try:
         text = raw.decode("utf-8")
     except UnicodeDecodeError as error:
-        _refuse(source, f"is not UTF-8 (byte {error.start}); save it as UTF-8")
+        line, column = _line_and_column(raw[: error.start].decode("utf-8"), error.start)
+        message = "is not UTF-8 from here on; save it as UTF-8"
+        raise InputError((Problem(source=source, line=line, column=column, message=message),)) from error
     data = _parse(text, source)
     if _SURROGATE.search(text) and _lone_surrogate(data):
         _refuse(source, "holds half of a two-part character (a lone surrogate)")
@@ -87,14 +111,12 @@ def parse_document(raw: bytes, source: str) -> Document:
 
 
 def _parse(text: str, source: str) -> Any:
-    duplicates: list[str] = []
+    duplicates = False
 
     def pairs(members: list[tuple[str, Any]]) -> dict[str, Any]:
-        found: dict[str, Any] = {}
-        for key, value in members:
-            if key in found:
-                duplicates.append(key)
-            found[key] = value
+        nonlocal duplicates
+        found = dict(members)
+        duplicates = duplicates or len(found) < len(members)
         return found
 
     def constant(word: str) -> NoReturn:
@@ -121,15 +143,14 @@ def _parse(text: str, source: str) -> Any:
     try:
         data = json.loads(text, object_pairs_hook=pairs, parse_constant=constant, parse_int=integer, parse_float=real)
     except json.JSONDecodeError as error:
-        raise InputError(
-            (Problem(source=source, line=error.lineno, column=error.colno, message=f"not JSON: {error.msg}"),)
-        ) from error
+        offset, words = slip(text, error)
+        line, column = _line_and_column(text, offset)
+        problem = Problem(source=source, line=line, column=column, message=f"not JSON: {words}")
+        raise InputError((problem,)) from error
     except RecursionError as error:
         raise InputError((Problem(source=source, message="is nested too deeply"),)) from error
     if duplicates:
-        name, line, column = _duplicate(text)
-        message = f"the member {json.dumps(name)} stands twice in one object; keep one of them"
-        raise InputError((Problem(source=source, line=line, column=column, message=message),))
+        raise InputError(tuple(_duplicates(text, source)))
     return data
 
 
@@ -162,20 +183,85 @@ def position(text: str, pointer: str) -> tuple[int, int]:
     tuple of int
         Line and column.
     """
-    wanted = [part.replace("~1", "/").replace("~0", "~") for part in pointer.split("/")[1:]]
-    return _line_and_column(text, _offset(text, wanted))
+    return positions(text, (pointer,))[pointer]
 
 
-def _offset(text: str, wanted: list[str]) -> int:
-    """Offset of the wanted value, or of the deepest parent that is there."""
-    best, depth = 0, 0
-    for path, start in _values(text):
-        here = [str(part) for part in path]
-        if len(here) >= depth and here == wanted[: len(here)]:
-            best, depth = start, len(here)
-            if depth == len(wanted):
-                break
-    return best
+def positions(text: str, pointers: Iterable[str]) -> dict[str, tuple[int, int]]:
+    """Line and column of many values, found in one walk that passes over everything else.
+
+    Parameters
+    ----------
+    text : str
+        Valid JSON.
+    pointers : iterable of str
+        RFC 6901 pointers.
+
+    Returns
+    -------
+    dict
+        Pointer to line and column, as `position` gives them.
+    """
+    wanted: _Wanted = _Wanted()
+    offsets: dict[str, int] = {}
+    for pointer in pointers:
+        node = wanted
+        for part in pointer.split("/")[1:]:
+            node = node.below.setdefault(part.replace("~1", "/").replace("~0", "~"), _Wanted())
+        node.pointers.append(pointer)
+    _locate(text, _SPACE.match(text, 0).end(), wanted, offsets)  # type: ignore[union-attr]
+    starts = [0, *(match.end() for match in re.finditer("\n", text))]
+    found = {}
+    for pointer, offset in offsets.items():
+        line = bisect.bisect_right(starts, offset)
+        found[pointer] = (line, offset - starts[line - 1] + 1)
+    return found
+
+
+class _Wanted:
+    """What is looked for below a value: pointers that name it, and members to go on with."""
+
+    __slots__ = ("below", "pointers")
+
+    def __init__(self) -> None:
+        self.below: dict[str, _Wanted] = {}
+        self.pointers: list[str] = []
+
+    def all(self) -> Iterator[str]:
+        """Every pointer that names the value or something below it."""
+        yield from self.pointers
+        for node in self.below.values():
+            yield from node.all()
+
+
+_SPACE = re.compile(r"[ \t\n\r]*")
+_SKIP = json.JSONDecoder()
+
+
+def _locate(text: str, at: int, wanted: _Wanted, offsets: dict[str, int]) -> int:
+    """Note the offsets of wanted values within the value at `at`; returns the offset behind it."""
+    offsets.update(dict.fromkeys(wanted.all(), at))
+    if not wanted.below or text[at] not in "{[":
+        return _SKIP.raw_decode(text, at)[1]
+    closing = "}" if text[at] == "{" else "]"
+    number = 0
+    at = _after_space(text, at + 1)
+    while text[at] != closing:
+        if closing == "}":
+            key, at = scanstring(text, at + 1, True)
+            at = _after_space(text, _after_space(text, at) + 1)
+        else:
+            key = str(number)
+            number += 1
+        below = wanted.below.get(key)
+        at = _SKIP.raw_decode(text, at)[1] if below is None else _locate(text, at, below, offsets)
+        at = _after_space(text, at)
+        if text[at] == ",":
+            at = _after_space(text, at + 1)
+    return at + 1
+
+
+def _after_space(text: str, at: int) -> int:
+    return _SPACE.match(text, at).end()  # type: ignore[union-attr]
 
 
 def _values(text: str) -> Iterator[tuple[list[str | int], int]]:
@@ -209,15 +295,18 @@ def _values(text: str) -> Iterator[tuple[list[str | int], int]]:
                 path.append(0)
 
 
-def _duplicate(text: str) -> tuple[str, int, int]:
-    """The first member that stands in its object already: its name, and line and column of its value."""
+def _duplicates(text: str, source: str) -> Iterator[Problem]:
+    """Every member that stands in its object already."""
     seen: set[tuple[str | int, ...]] = set()
+    again: set[tuple[str | int, ...]] = set()
     for path, start in _values(text):
         own = tuple(path)
-        if own in seen:
-            return (str(own[-1]), *_line_and_column(text, start))
+        if own in seen and not any(own[:depth] in again for depth in range(1, len(own))):
+            again.add(own)
+            line, column = _line_and_column(text, start)
+            message = f"the member {json.dumps(str(own[-1]))} stands twice in one object; keep one of them"
+            yield Problem(source=source, line=line, column=column, message=message)
         seen.add(own)
-    return ("", 1, 1)
 
 
 def _place_of_number(text: str, bad: Callable[[str], bool]) -> tuple[int, int]:
@@ -230,6 +319,7 @@ def _place_of_number(text: str, bad: Callable[[str], bool]) -> tuple[int, int]:
 
 
 def _line_and_column(text: str, offset: int) -> tuple[int, int]:
+    offset = min(offset, len(text))
     return text.count("\n", 0, offset) + 1, offset - text.rfind("\n", 0, offset)
 
 

@@ -8,10 +8,9 @@ from typing import Any
 
 from harnessdiff.model.quantity import Quantity
 from harnessdiff.model.reference import Circuit, Condition, Option, Reference, Vehicle, Waiver
-from harnessdiff.read.document import checked, refuse_if_any
+from harnessdiff.read.document import checked, passed_over
 from harnessdiff.read.harness import Names, condition_faults, harness_faults, harness_of, known, twice
 from harnessdiff.read.json_text import Document, load_document
-from harnessdiff.read.normalise import normalised
 from harnessdiff.read.structure import extras, make
 
 
@@ -37,10 +36,7 @@ def read_reference(path: Path) -> Reference:
 
 def reference_of(document: Document) -> Reference:
     """Make a reference of a parsed document; raises as `read_reference` does."""
-    data, faults = normalised(checked(document, "reference"), document.data.get("colour_system", "IEC 60757"))
-    if not faults:
-        faults = list(_sense(data))
-    refuse_if_any([document.problem(pointer, message) for pointer, message in faults])
+    data = checked(document, "reference", _sense)
     return Reference(
         id=data["id"],
         title=data["title"],
@@ -60,6 +56,7 @@ def reference_of(document: Document) -> Reference:
         note=data.get("note"),
         extra=extras(data),
         sha256=document.sha256,
+        warnings=passed_over(document),
     )
 
 

@@ -51,10 +51,16 @@ def _gate(name: str) -> jsonschema_rs.Validator:
     return jsonschema_rs.Draft202012Validator(schema(name), registry=registry)
 
 
+def accepts(name: str, data: Any) -> bool:
+    """Whether the schema `name` accepts `data`; says so fast, and not why."""
+    return bool(_gate(name).is_valid(data))
+
+
 def faults(name: str, data: Any) -> list[tuple[str, str]]:
     """What is wrong with `data` by the schema `name`.
 
-    A fast validator says whether anything is; only then the slow one is asked what.
+    A fast validator says whether anything is, and where; only then the slow one is asked what, of the
+    entries at fault alone.
 
     Parameters
     ----------
@@ -68,14 +74,49 @@ def faults(name: str, data: Any) -> list[tuple[str, str]]:
     list of tuple
         JSON pointer and message, one for each fault, in the order the validator meets them.
     """
-    if _gate(name).is_valid(data):
+    gate = _gate(name)
+    if gate.is_valid(data):
         return []
+    bad = [tuple(error.instance_path) for error in gate.iter_errors(data)]
+    part, numbers = _around(data, bad)
     found: dict[tuple[str, str], None] = {}
-    for error in validator(name).iter_errors(data):
+    for error in validator(name).iter_errors(part):
         for leaf in _leaves(error):
-            for pointer, message in _explained(leaf):
+            for pointer, message in _explained(leaf, _original(tuple(leaf.absolute_path), numbers)):
                 found[pointer, message] = None
     return list(found)
+
+
+def _around(data: Any, bad: list[tuple[str | int, ...]]) -> tuple[Any, dict[str | int, list[int]]]:
+    """The part of a document that explains its faults: of its lists the entries that are at fault.
+
+    Returns
+    -------
+    tuple
+        The part, and for each list that was shortened the numbers of the entries kept.
+    """
+    if not isinstance(data, dict):
+        return data, {}
+    whole = {path[0] for path in bad if len(path) == 1}
+    inside: dict[str | int, set[int]] = {}
+    for path in bad:
+        if len(path) > 1 and isinstance(path[1], int):
+            inside.setdefault(path[0], {0}).add(path[1])
+    part: dict[str, Any] = {}
+    numbers: dict[str | int, list[int]] = {}
+    for key, value in data.items():
+        shortened = isinstance(value, list) and len(value) > 1 and key not in whole
+        if shortened:
+            numbers[key] = sorted(inside.get(key, {0}))
+        part[key] = [value[number] for number in numbers[key]] if shortened else value
+    return part, numbers
+
+
+def _original(path: tuple[str | int, ...], numbers: dict[str | int, list[int]]) -> tuple[str | int, ...]:
+    """Path in the whole document of a path in a part of it."""
+    if len(path) > 1 and path[0] in numbers and isinstance(path[1], int):
+        return (path[0], numbers[path[0]][path[1]], *path[2:])
+    return path
 
 
 def pointer_to(path: Iterable[str | int]) -> str:
@@ -129,8 +170,8 @@ def _wrong_shape(error: ValidationError, instance: Any) -> bool:
     )
 
 
-def _explained(error: ValidationError) -> Iterator[tuple[str, str]]:
-    pointer = pointer_to(error.absolute_path)
+def _explained(error: ValidationError, path: tuple[str | int, ...]) -> Iterator[tuple[str, str]]:
+    pointer = pointer_to(path)
     value: Any = error.instance
     rule: Any = error.validator_value
     match error.validator:

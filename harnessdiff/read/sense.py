@@ -7,6 +7,7 @@ name stands, so a new kind of observation is checked as soon as it uses the know
 from __future__ import annotations
 
 import datetime as dt
+import itertools
 import re
 from collections.abc import Callable, Iterator
 from typing import Any
@@ -14,6 +15,7 @@ from typing import Any
 from harnessdiff.model.harness import Conductor, Harness, Joint, Terminal
 from harnessdiff.model.reference import Reference
 from harnessdiff.read.harness import SLOTS, Names, condition_faults, id_faults, twice
+from harnessdiff.read.photographs import path_faults
 from harnessdiff.read.schema import did_you_mean
 
 PLUGS = ("plug", "inline_connector", "joint_block", "socket", "diagnostic_socket")
@@ -78,6 +80,29 @@ def own_faults(data: dict[str, Any]) -> Faults:
         yield from _walk(data.get(part), f"/{part}", check)
     yield from _twice(data, observations)
     yield from _member_faults(observations)
+    yield from _times_out_of_order(data)
+    yield from path_faults(data.get("photographs", []))
+
+
+def _times_out_of_order(data: dict[str, Any]) -> Faults:
+    """Visits that are not in order of time, and lines and readings taken before their visit."""
+    visits = data["visits"]
+    for number, (earlier, later) in enumerate(itertools.pairwise(visits), start=1):
+        if _is_before(later["when"], earlier["when"]):
+            message = f"{later['id']} is before {earlier['id']} ({earlier['when']}); visits stand in order of time"
+            yield f"/visits/{number}/when", message
+    begun = {visit["id"]: visit["when"] for visit in reversed(visits)}
+    for part in ("observations", "readings", "photographs"):
+        for number, entry in enumerate(data.get(part, ())):
+            visit = entry.get("visit", visits[0]["id"] if part != "photographs" else None)
+            if "when" in entry and visit in begun and _is_before(entry["when"], begun[visit]):
+                yield f"/{part}/{number}/when", f"{entry['when']} is before visit {visit} ({begun[visit]})"
+
+
+def _is_before(one: str, other: str) -> bool:
+    """Whether a date is earlier than another, as far as both are given."""
+    common = min(len(one), len(other))
+    return is_date(one) and is_date(other) and one[:common] < other[:common]
 
 
 def is_date(word: str) -> bool:
@@ -120,6 +145,8 @@ def reference_faults(data: dict[str, Any], reference: Reference) -> Faults:
             return
         if member == "condition" and not pointer.endswith("/condition"):
             return  # the state of a joint, a list of words that the schema knows
+        if member == "terminal" and "/inputs/" in pointer:
+            return  # a terminal of the survey's own device
         if member in valid and word not in valid[member]:
             what = _REFERENCE_WORDS.get(member, member)
             yield pointer, f"the reference has no {what} {word}{did_you_mean(word, valid[member])}"

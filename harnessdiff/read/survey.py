@@ -5,9 +5,11 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
+from harnessdiff.errors import InputError, in_file_order
 from harnessdiff.model.harness import Harness
 from harnessdiff.model.reference import Condition, Reference, Vehicle
 from harnessdiff.model.survey import (
@@ -23,10 +25,11 @@ from harnessdiff.model.survey import (
     Told,
     Visit,
 )
-from harnessdiff.read.document import checked, refuse_if_any
+from harnessdiff.read.document import checked, passed_over
+from harnessdiff.read.doubts import doubts
 from harnessdiff.read.harness import Names, harness_faults, harness_of
 from harnessdiff.read.json_text import Document, load_document
-from harnessdiff.read.normalise import normalised
+from harnessdiff.read.photographs import evidence_of, leaves_folder
 from harnessdiff.read.sense import own_faults, reference_faults
 from harnessdiff.read.structure import extras, make, make_observation
 
@@ -44,6 +47,8 @@ def read_survey(path: Path, reference: Reference) -> Survey:
     Returns
     -------
     Survey
+        With warnings: photographs that are missing or not the same, points that the reference
+        makes doubtful, members of a newer version that were passed over.
 
     Raises
     ------
@@ -55,27 +60,24 @@ def read_survey(path: Path, reference: Reference) -> Survey:
 
 def survey_of(document: Document, reference: Reference) -> Survey:
     """Make a survey of a parsed document; raises as `read_survey` does."""
-    data = _normalised(document)
-    faults = [*own_faults(data), *reference_faults(data, reference), *_as_found_faults(data, reference)]
-    refuse_if_any([document.problem(pointer, message) for pointer, message in faults])
-    return _survey(data, document.sha256)
+
+    def sense(data: dict[str, Any]) -> Iterator[tuple[str, str]]:
+        yield from own_faults(data)
+        yield from reference_faults(data, reference)
+        yield from _as_found_faults(data, reference)
+
+    data = checked(document, "survey", sense)
+    return _survey(data, document, tuple(doubts(data, reference.harness)))
 
 
-def check_survey(document: Document) -> None:
+def check_survey(document: Document) -> Survey:
     """Hold a survey against its schema and itself, without a reference; raises as `read_survey` does."""
-    data = _normalised(document)
-    refuse_if_any([document.problem(pointer, message) for pointer, message in own_faults(data)])
-    _survey(data, document.sha256)
+    return _survey(checked(document, "survey", own_faults), document, ())
 
 
-def _normalised(document: Document) -> dict[str, Any]:
-    data, faults = normalised(checked(document, "survey"), "IEC 60757")
-    refuse_if_any([document.problem(pointer, message) for pointer, message in faults])
-    normal: dict[str, Any] = data
-    return normal
-
-
-def _survey(data: dict[str, Any], sha256: str) -> Survey:
+def _survey(data: dict[str, Any], document: Document, doubtful: tuple[tuple[str, str], ...]) -> Survey:
+    photographs, unverified = _photographs(data, document)
+    warnings = in_file_order([*passed_over(document), *document.problems([*doubtful, *unverified])])
     first_visit = data["visits"][0]["id"]
     return Survey(
         visits=make(tuple[Visit, ...], data["visits"]),
@@ -100,11 +102,30 @@ def _survey(data: dict[str, Any], sha256: str) -> Survey:
         ),
         as_found=_as_found(data),
         readings=make(tuple[Reading, ...], data.get("readings", ())),
-        photographs=make(tuple[Photograph, ...], data.get("photographs", ())),
+        photographs=photographs,
         note=data.get("note"),
         extra=extras(data),
-        sha256=sha256,
+        sha256=document.sha256,
+        warnings=warnings,
     )
+
+
+def _photographs(data: dict[str, Any], document: Document) -> tuple[tuple[Photograph, ...], list[tuple[str, str]]]:
+    """The photographs, each with what a look at its file found, and what is not verified of them."""
+    made = make(tuple[Photograph, ...], data.get("photographs", ()))
+    if document.folder is None:
+        return made, []
+    found, unverified = [], []
+    for number, (photograph, entry) in enumerate(zip(made, data.get("photographs", ()), strict=True)):
+        pointer = f"/photographs/{number}/path"
+        if leaves_folder(entry, document.folder):
+            message = "a link leads out of the folder of the survey; copy the photograph into it"
+            raise InputError((document.problem(pointer, message),))
+        evidence, message = evidence_of(entry, document.folder)
+        found.append(replace(photograph, evidence=evidence))
+        if message:
+            unverified.append((pointer, message))
+    return tuple(found), unverified
 
 
 def observation_ids(entries: Any, first_visit: str | None = None) -> list[str]:

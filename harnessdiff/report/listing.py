@@ -6,6 +6,7 @@ import textwrap
 from collections.abc import Iterator
 
 from harnessdiff.model.findings import Finding, Findings
+from harnessdiff.model.survey import Photograph
 from harnessdiff.plain import plain
 from harnessdiff.words import (
     GRADE_IS_NOT_A_CAUSE,
@@ -20,6 +21,7 @@ from harnessdiff.words import (
     install_words,
     level_words,
     not_seen,
+    picture_words,
     reason_words,
     summary_words,
 )
@@ -42,7 +44,7 @@ def listing(findings: Findings, describer: Describer) -> str:
     """
     lines = [*_heading(findings), ""]
     for finding in findings.findings:
-        lines += _finding(finding, describer)
+        lines += _finding(finding, describer, findings.photographs)
     lines += _installs(findings)
     lines += _plain(findings)
     lines += _closing(findings)
@@ -60,7 +62,7 @@ def _heading(findings: Findings) -> Iterator[str]:
     yield from _wrapped(GRADE_IS_NOT_A_CAUSE)
 
 
-def _finding(finding: Finding, describer: Describer) -> Iterator[str]:
+def _finding(finding: Finding, describer: Describer, photographs: tuple[Photograph, ...]) -> Iterator[str]:
     level = level_words(finding.rating)
     yield from _wrapped(f"{finding.number:>3}  {level:<20} {describer.headline(finding)}", "     ")
     places = [describer.zone(zone) for zone in finding.zones[:2]]
@@ -71,6 +73,9 @@ def _finding(finding: Finding, describer: Describer) -> Iterator[str]:
     for label, words in (("", place), ("", details), ("why: ", why), ("to settle: ", checks)):
         if words:
             yield from _wrapped(f"       {label}{words}", "         ")
+    unverified = [picture_words(one) for one in photographs if one.id in finding.unverified]
+    if unverified:
+        yield from _wrapped(f"       not verified: {', '.join(unverified)}", "         ")
     for note in finding.notes:
         yield from _wrapped(f"       noted: {note}", "         ")
 

@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 
 from harnessdiff.errors import InputError
-from harnessdiff.read.check import check_file, notes_on
+from harnessdiff.read.check import check_file
 from harnessdiff.read.document import checked, format_of, passed_over
 from harnessdiff.read.json_text import Document, parse_document
 from harnessdiff.read.reference import reference_of
@@ -215,8 +215,10 @@ def test_a_file_is_checked_and_what_is_passed_over_in_it_is_noted(tmp_path: Path
 }"""
     )
 
-    assert check_file(path) == "survey"
-    assert {str(note) for note in notes_on(path)} == {
+    format_, warnings = check_file(path)
+
+    assert format_ == "survey"
+    assert {str(warning) for warning in warnings} == {
         f"{path}:4:12: /later: {PASSED_OVER}",
         f"{path}:5:56: /visits/0/sky: {PASSED_OVER}",
     }

@@ -43,14 +43,24 @@ def refused(raw: bytes) -> str:
             "case.json: begins with a byte-order mark; save it as UTF-8 without one",
         ),
         ("{}".encode("utf-32"), "case.json: begins with a byte-order mark; save it as UTF-8 without one"),
-        (b'{"a": "\xe4"}', "case.json: is not UTF-8 (byte 7); save it as UTF-8"),
-        (b'{"a": "\xed\xa0\x80"}', "case.json: is not UTF-8 (byte 7); save it as UTF-8"),
-        (b'{"a": 1', "case.json:1:8: not JSON: Expecting ',' delimiter"),
-        (b'{"a":\n [1, 2', "case.json:2:7: not JSON: Expecting ',' delimiter"),
-        (b'{"a": "b', "case.json:1:7: not JSON: Unterminated string starting at"),
-        (b"{} {}", "case.json:1:4: not JSON: Extra data"),
-        (b'{"a": 1}\n]', "case.json:2:1: not JSON: Extra data"),
-        (b"# note\n{}", "case.json:1:1: not JSON: Expecting value"),
+        (b'{"a": "\xe4"}', "case.json:1:8: is not UTF-8 from here on; save it as UTF-8"),
+        (b'{"a": "\xed\xa0\x80"}', "case.json:1:8: is not UTF-8 from here on; save it as UTF-8"),
+        (b'{"a": 1', "case.json:1:8: not JSON: the file ends too early: the { of line 1 is not closed"),
+        (b'{"a":\n [1, 2', "case.json:2:7: not JSON: the file ends too early: the [ of line 2 is not closed"),
+        (
+            b'{"a": "b',
+            "case.json:1:7: not JSON: a text runs on past the end of its line: its closing quote is missing, "
+            "or write a new line as \\n",
+        ),
+        (
+            b"{} {}",
+            "case.json:1:4: not JSON: something follows the end of the document; is a bracket too many before it?",
+        ),
+        (
+            b'{"a": 1}\n]',
+            "case.json:2:1: not JSON: something follows the end of the document; is a bracket too many before it?",
+        ),
+        (b"# note\n{}", "case.json:1:1: not JSON: JSON has no comments; write the remark under note"),
         (b'{"a": 1, "b": 2, "a": 3}', 'case.json:1:23: the member "a" stands twice in one object; keep one of them'),
         (
             b'[{"x": {"a": 1,\n"\\u0061": 1}}]',
@@ -58,7 +68,8 @@ def refused(raw: bytes) -> str:
         ),
         (
             b'{"a": {"b": 1, "b": 2}, "a": 3}',
-            'case.json:1:21: the member "b" stands twice in one object; keep one of them',
+            'case.json:1:21: the member "b" stands twice in one object; keep one of them\n'
+            'case.json:1:30: the member "a" stands twice in one object; keep one of them',
         ),
         (
             b'{"a": 1, "a": {"b": 1, "b": 2}}',

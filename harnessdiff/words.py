@@ -11,6 +11,7 @@ from harnessdiff.model.harness import Conductor, Device, Element, Harness, Joint
 from harnessdiff.model.modification import Fact
 from harnessdiff.model.rating import ACCEPTABLE, LEVELS, Rating
 from harnessdiff.model.reference import Reference
+from harnessdiff.model.survey import Photograph
 from harnessdiff.tables.loader import functions, joint_order, rows
 
 KINDS = {
@@ -266,7 +267,7 @@ def fact_words(fact: Fact) -> str | None:
     template = FACTS.get(fact.code)
     if template is None:
         return None
-    values = {name: _value_words(value) for name, value in fact.params}
+    values = {name: value_words(value) for name, value in fact.params}
     if "fuse" in values:
         values["fuse"] = PROTECTIONS[str(fact.get("sort") or "fuse")].format(values["fuse"])
     if fact.code == "rating":
@@ -277,7 +278,8 @@ def fact_words(fact: Fact) -> str | None:
     return template.format_map({**missing, **values}).replace(", ?", "").strip(" :")
 
 
-def _value_words(value: object) -> str:
+def value_words(value: object) -> str:
+    """A value of a fact as a person reads it."""
     if isinstance(value, tuple):
         shown = [bare(str(one)) for one in value]
         return ", ".join(shown[:4]) + (f" and {len(shown) - 4} more" if len(shown) > 4 else "")
@@ -304,7 +306,7 @@ CHECKS = {
 
 def check_words(check: Fact) -> str:
     """A look or measurement in words."""
-    return CHECKS[check.code].format_map({name: _value_words(value) for name, value in check.params})
+    return CHECKS[check.code].format_map({name: value_words(value) for name, value in check.params})
 
 
 class Describer:
@@ -386,6 +388,18 @@ class Describer:
                   joint_words(joint.details) for joint in finding.joints]  # fmt: skip
         facts = [words for fact in finding.modification.facts if (words := fact_words(fact))]
         return tuple(dict.fromkeys([*joints, *facts]))
+
+
+PICTURES = {
+    "missing": "{id} ({path} is missing)",
+    "changed": "{id} ({path} is not the picture that was recorded)",
+    "no_hash": "{id} ({path} was recorded without a hash)",
+}
+
+
+def picture_words(photograph: Photograph) -> str:
+    """A photograph that is not verified, and why."""
+    return PICTURES[photograph.evidence or "missing"].format(id=photograph.id, path=photograph.path)
 
 
 def fuse_words(harness: Harness, slot: str) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, TypeAlias
 
 from harnessdiff.analyse.supply import Supply
 from harnessdiff.graph import CONDUCTING, CONSUMING, diode_passes, terminal_names
@@ -77,27 +77,78 @@ def loads_from(supply: Supply, name: str, start: str, without: frozenset[str]) -
         In the order of `fed_by`.
     """
     harness, graph = supply.harness, supply.graph
-    came_from: dict[str, tuple[str, dict[str, Any]]] = {}
-    order = [start]
-    seen = {start}
-    for node in order:
-        for neighbour, edges in graph.adj[node].items():
+    steps = [_Step(node=start)]
+    seen: dict[str, list[_Step]] = {start: [steps[0]]}
+    for step in steps:
+        for neighbour, edges in graph.adj[step.node].items():
+            if neighbour in supply.ground:
+                continue
             for edge in edges.values():
-                if neighbour in seen or neighbour in supply.ground or edge["element"] in without:
-                    continue
-                backwards = edge["kind"] == "diode" and not diode_passes(edge, harness, node)
-                backwards = backwards or (edge["kind"] == "output" and not node.endswith(f":{edge['part'].between[0]}"))
-                if edge["kind"] in CONDUCTING and not backwards:
-                    seen.add(neighbour)
-                    came_from[neighbour] = (node, edge)
-                    order.append(neighbour)
+                if edge["element"] not in without and _passes(edge, harness, step.node):
+                    following = step.over(edge, neighbour, _needs(edge, harness))
+                    if following is not None and not _known(following, seen.setdefault(neighbour, [])):
+                        seen[neighbour].append(following)
+                        steps.append(following)
     found: dict[tuple[str, str], Fed] = {}
-    for node in order:
-        for edges in graph.adj[node].values():
+    for step in steps:
+        for edges in graph.adj[step.node].values():
             for edge in edges.values():
-                if edge["kind"] in CONSUMING and (edge["element"], node) not in found:
-                    found[edge["element"], node] = _fed(supply, name, node, edge, came_from)
+                if edge["kind"] in CONSUMING and (edge["element"], step.node) not in found:
+                    found[edge["element"], step.node] = _fed(supply, name, step, edge)
     return tuple(sorted(found.values(), key=lambda one: (len(one.way), one.length_m, one.device, one.terminal)))
+
+
+Need: TypeAlias = tuple[str, frozenset[str]]
+"""A device and the states of it in which something conducts."""
+MOST_WAYS_TO_A_NODE = 8
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Step:
+    """A node reached, the step before it, the edge between, and the states that switches must be in."""
+
+    node: str
+    before: _Step | None = None
+    edge: dict[str, Any] | None = None
+    needs: tuple[Need, ...] = ()
+
+    def over(self, edge: dict[str, Any], node: str, needed: Need | None) -> _Step | None:
+        """The step over an edge; None where a switch would have to be in two states at once."""
+        needs = dict(self.needs)
+        if needed is not None:
+            device, states = needed
+            needs[device] = needs.get(device, states) & states
+            if not needs[device]:
+                return None
+        return _Step(node=node, before=self, edge=edge, needs=tuple(sorted(needs.items())))
+
+
+def _known(step: _Step, others: list[_Step]) -> bool:
+    """Whether a node was reached already with no state asked for that this way does not ask for."""
+    needs = dict(step.needs)
+    return len(others) >= MOST_WAYS_TO_A_NODE or any(
+        all(device in needs and needs[device] <= states for device, states in other.needs) for other in others
+    )
+
+
+def _passes(edge: dict[str, Any], harness: Harness, from_node: str) -> bool:
+    if edge["kind"] == "diode":
+        return diode_passes(edge, harness, from_node)
+    if edge["kind"] == "output":
+        return from_node.endswith(f":{edge['part'].between[0]}")
+    return edge["kind"] in CONDUCTING
+
+
+def _needs(edge: dict[str, Any], harness: Harness) -> Need | None:
+    """The states of a switch or relay in which a contact conducts; None where it always may."""
+    when = getattr(edge["part"], "when", None)
+    if edge["kind"] not in ("link", "mated", "output") or when is None:
+        return None
+    if when.position:
+        return edge["element"], frozenset(when.position)
+    if when.energised is not None:
+        return edge["element"], frozenset({"pulled in" if when.energised else "at rest"})
+    return None
 
 
 def _load_side(supply: Supply, slot: str) -> str:
@@ -110,27 +161,25 @@ def _load_side(supply: Supply, slot: str) -> str:
     return unguarded[-1] if unguarded else terminals[-1]
 
 
-def _fed(
-    supply: Supply, slot: str, node: str, edge: dict[str, Any], came_from: dict[str, tuple[str, dict[str, Any]]]
-) -> Fed:
+def _fed(supply: Supply, slot: str, last: _Step, load: dict[str, Any]) -> Fed:
     way: list[str] = []
     switches: list[str] = []
-    at = node
-    while at in came_from:
-        at, step = came_from[at]
-        element = step["element"]
+    step: _Step | None = last
+    while step is not None and step.edge is not None:
+        element = step.edge["element"]
         if not way or way[-1] != element:
             way.append(element)
-        if step["kind"] in ("link", "output"):
+        if step.edge["kind"] in ("link", "output"):
             switches.append(element)
+        step = step.before
     lengths = [
         conductor.length_m.low or 0.0 for conductor in map(supply.harness.conductor, way) if conductor is not None
     ]
     return Fed(
         fuse=slot,
-        device=edge["element"],
-        terminal=node,
-        kind=edge["kind"],
+        device=load["element"],
+        terminal=last.node,
+        kind=load["kind"],
         way=tuple(reversed(way)),
         switched_by=tuple(reversed(switches)),
         length_m=round(sum(lengths), 3),

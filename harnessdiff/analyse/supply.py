@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any
 
@@ -22,9 +22,10 @@ from harnessdiff.graph import (
     slot_of,
     spread,
 )
-from harnessdiff.model.harness import Device, Harness, Inline
+from harnessdiff.model.harness import Harness, Inline
 from harnessdiff.model.parts import Link, Output
 from harnessdiff.model.quantity import UNKNOWN, Quantity
+from harnessdiff.tables.loader import carried_share
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -247,8 +248,11 @@ class Supply:
             name = slot_of(self.harness, element)
             return Guard(element=element, name=name, sort="output", rating_A=edge["part"].limit_A)
         device = self.harness.device(element)
-        rating = device.rating_A if isinstance(device, Device) else UNKNOWN
-        return Guard(element=element, name=slot_of(self.harness, element), sort="fuse", rating_A=rating)
+        rating, share = (device.rating_A, carried_share(device.rating_convention)) if device else (UNKNOWN, 1.0)
+        carried = (
+            rating if share == 1 else replace(rating, low=_scaled(rating.low, share), high=_scaled(rating.high, share))
+        )
+        return Guard(element=element, name=slot_of(self.harness, element), sort="fuse", rating_A=carried)
 
     def between_sources(self) -> dict[str, tuple[str, str]]:
         """Elements on the only way from one battery to another, with the two.
@@ -298,6 +302,10 @@ class Supply:
             if edge["kind"] == "conductor":
                 found.setdefault(edge["element"], []).append((one, other))
         return found
+
+
+def _scaled(bound: float | None, share: float) -> float | None:
+    return None if bound is None else bound * share
 
 
 def _not_of(graph: nx.MultiGraph[str], element: str) -> Callable[[str, str, int], bool]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from functools import cached_property
 
+from harnessdiff.errors import Problem
 from harnessdiff.model.harness import Harness
 from harnessdiff.model.quantity import UNKNOWN, Quantity
 
@@ -63,17 +64,19 @@ class Option:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Waiver:
-    """What looks wrong but is as the maker built it."""
+    """What looks wrong but is as the maker built it; `rule` names the one objection that it answers."""
 
     element: str
     because: str
+    rule: str | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
 class Reference:
     """The harness as it should be.
 
-    `sha256` is the hash of the file it was read from, None where it was made in memory.
+    `sha256` is the hash of the file it was read from, None where it was made in memory; `warnings`
+    holds what was passed over when it was read.
     """
 
     id: str
@@ -94,6 +97,7 @@ class Reference:
     note: str | None = None
     extra: tuple[tuple[str, str], ...] = ()
     sha256: str | None = None
+    warnings: tuple[Problem, ...] = field(default=(), compare=False)
 
     @cached_property
     def circuit_by_id(self) -> dict[str, Circuit]:

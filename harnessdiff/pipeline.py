@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import json
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from harnessdiff.analyse.consequences import with_consequences, zones_of_modification
+from harnessdiff.analyse.lint import objections_to
 from harnessdiff.analyse.supply import Supply
 from harnessdiff.assemble import MOST_RESOLUTIONS, Assessed, Evidence, OpenQuestions, findings_of, zones_by_id
 from harnessdiff.compare.before import Before
@@ -20,19 +22,27 @@ from harnessdiff.model.findings import (
 )
 from harnessdiff.model.harness import Harness
 from harnessdiff.model.modification import Fact, Install, Modification
+from harnessdiff.model.objection import Objection
 from harnessdiff.model.reference import Reference
-from harnessdiff.model.survey import Survey
+from harnessdiff.model.survey import OptionSeen, Survey
 from harnessdiff.rate.rating import Circumstances, rated
-from harnessdiff.read.reference import read_reference
+from harnessdiff.read.json_text import parse_document
+from harnessdiff.read.reference import read_reference, reference_of
 from harnessdiff.read.survey import read_survey
+from harnessdiff.read.table.cells import Row
+from harnessdiff.read.table.fragment import Question, fragment_of
 from harnessdiff.report.findings_json import findings_text
 from harnessdiff.report.listing import listing
+from harnessdiff.report.objections import NOTE, message_of, rules
 from harnessdiff.resolve.apply import as_found_of
 from harnessdiff.resolve.visits import as_equipped, standing
 from harnessdiff.words import Describer
 
 if TYPE_CHECKING:
     from harnessdiff.draw.sheets import Sheet
+
+MOST_OPTIONS_ALONE = 16
+"""Options that are tried each alone when a reference is linted; more would take long and say little."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -146,6 +156,69 @@ def _circumstances(comparison: Comparison, modification: Modification) -> Circum
         zones=zones_by_id(comparison.after, zones_of_modification(modification, comparison.after)),
         as_found=comparison.after,
     )
+
+
+def lint(reference: Reference) -> tuple[Objection, ...]:
+    """What a professional objects to in a reference.
+
+    What holds with no option fitted, with every one, or with one alone, is objected to.
+
+    Parameters
+    ----------
+    reference : Reference
+
+    Returns
+    -------
+    tuple of Objection
+        In the order of rules, then of elements; what the reference waives is marked so.
+    """
+    names = [option.id for option in reference.options]
+    chosen = {frozenset(names), frozenset[str](), *(frozenset((name,)) for name in names[:MOST_OPTIONS_ALONE])}
+    variants = tuple(
+        as_equipped(reference, tuple(OptionSeen(id=name, fitted="yes" if name in fitted else "no") for name in names))
+        for fitted in sorted(chosen, key=lambda names: (-len(names), sorted(names)))
+    )
+    return objections_to(reference, variants)
+
+
+def reference_of_tables(
+    wires: tuple[Row, ...],
+    answers: dict[tuple[str, str], Row],
+    *,
+    own_id: str,
+    title: str,
+    base: dict[str, Any] | None = None,
+) -> tuple[dict[str, Any], tuple[Question, ...]]:
+    """A reference from a table of wires and answers, with the questions that make it computable.
+
+    Parameters
+    ----------
+    wires : tuple of Row
+    answers : dict
+        Answered questions by what they are about.
+    own_id, title : str
+        Of the reference.
+    base : dict, optional
+        A reference document to add to, such as the skeleton.
+
+    Returns
+    -------
+    tuple
+        The document, which this program reads, and the questions.
+
+    Raises
+    ------
+    InputError
+        With every cell that cannot be used.
+    """
+
+    def notes(document: dict[str, Any]) -> Iterator[tuple[str, str, str]]:
+        made = reference_of(parse_document(json.dumps(document).encode(), own_id))
+        for objection in lint(made):
+            if rules()[objection.rule].level == NOTE and objection.waived is None:
+                yield objection.element, objection.rule, message_of(objection)
+
+    return fragment_of(wires, answers, own_id=own_id, title=title, base=base, objector=notes)
 
 
 def listing_of(case: Case) -> str:

@@ -6,6 +6,8 @@ from pathlib import Path
 
 import click
 
+DEFAULT = "light_van_inspector"
+
 
 @click.command(short_help="Do the whole job on the shipped example.")
 @click.option(
@@ -22,25 +24,39 @@ import click
     show_default=True,
     help="Format of the drawing; may be given several times.",
 )
-def demo(output: Path, formats: tuple[str, ...]) -> None:
-    """Compare the shipped demo survey with the light van and write everything.
+@click.option("--case", "name", metavar="NAME", default=DEFAULT, show_default=True, help="Which example.")
+@click.option("--list", "listed", is_flag=True, help="List the examples instead.")
+def demo(output: Path, formats: tuple[str, ...], name: str, listed: bool) -> None:
+    """Compare a shipped survey with its reference and write everything.
 
-    An invented van, fitted out by past owners: tow lighting, a second battery with an inverter, a
-    camera, a beeper, the remains of a radio.
+    The first example is an invented van, fitted out by past owners: tow lighting, a second battery
+    with an inverter, a camera, a beeper, the remains of a radio.
 
     \b
     Example:
       harnessdiff demo -o demo-out
     """  # noqa: D301 - click needs a real \b
-    from harnessdiff.cli.options import load_reference, say, write_sheets  # noqa: PLC0415 - heavy
+    from harnessdiff.cli.options import load_reference, say, warn, write_sheets  # noqa: PLC0415 - heavy
+    from harnessdiff.errors import InputError, Problem  # noqa: PLC0415 - heavy
     from harnessdiff.pipeline import assess, documents, drawn, listing_of  # noqa: PLC0415 - heavy
-    from harnessdiff.read.json_text import parse_document  # noqa: PLC0415 - heavy
+    from harnessdiff.read.json_text import load_document  # noqa: PLC0415 - heavy
+    from harnessdiff.read.schema import did_you_mean  # noqa: PLC0415 - heavy
     from harnessdiff.read.survey import survey_of  # noqa: PLC0415 - heavy
     from harnessdiff.report.files import write_folder  # noqa: PLC0415 - heavy
-    from harnessdiff.resources import shipped_bytes  # noqa: PLC0415 - heavy
+    from harnessdiff.resources import shipped_cases  # noqa: PLC0415 - heavy
 
-    reference = load_reference("light_van")
-    survey = survey_of(parse_document(shipped_bytes("demo", "survey.json"), "demo survey"), reference)
+    cases = shipped_cases()
+    if listed:
+        for one, path in cases.items():
+            say(f"{one:<28} {load_document(path).data['title']}")
+        return
+    if name not in cases:
+        message = f"there is no example {name}{did_you_mean(name, cases)}; --list lists them"
+        raise InputError((Problem(source="--case", message=message),))
+    document = load_document(cases[name])
+    reference = load_reference(document.data["reference"]["id"])
+    survey = survey_of(document, reference)
+    warn(survey.warnings, strict=False)
     case = assess(reference, survey)
     say(listing_of(case).rstrip("\n"))
     say("")

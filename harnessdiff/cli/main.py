@@ -12,6 +12,8 @@ from harnessdiff.cli.compare import compare
 from harnessdiff.cli.demo import demo
 from harnessdiff.cli.draw import draw
 from harnessdiff.cli.fed_by import fed_by
+from harnessdiff.cli.lint import lint
+from harnessdiff.cli.new_reference import new_reference
 from harnessdiff.cli.new_survey import new_survey
 from harnessdiff.cli.options import say
 from harnessdiff.errors import HarnessDiffError
@@ -59,5 +61,5 @@ def main() -> None:
     """  # noqa: D301 - click needs a real \b
 
 
-for command in (check, compare, demo, draw, fed_by, new_survey):
+for command in (check, compare, demo, draw, fed_by, lint, new_reference, new_survey):
     main.add_command(command)

@@ -2,30 +2,57 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
 if TYPE_CHECKING:
+    from harnessdiff.errors import Problem
     from harnessdiff.model.reference import Reference
+    from harnessdiff.read.json_text import Document
 
 reference_argument = click.argument("reference", metavar="REFERENCE")
 survey_argument = click.argument("survey", metavar="SURVEY", type=click.Path(path_type=Path))
 json_option = click.option("--json", "as_json", is_flag=True, help="Print for machines.")
 as_of_option = click.option("--as-of", metavar="VISIT", help="Count the survey up to this visit only.")
-SHIPPED = {"light_van": "light_van/light_van.json"}
+strict_option = click.option("--strict", is_flag=True, help="Refuse what is else a warning.")
 
 
 def load_reference(name: str) -> Reference:
     """The reference in a file, or the shipped one of that name."""
-    from harnessdiff.read.json_text import parse_document  # noqa: PLC0415 - heavy
-    from harnessdiff.read.reference import read_reference, reference_of  # noqa: PLC0415 - heavy
-    from harnessdiff.resources import shipped_bytes  # noqa: PLC0415 - heavy
+    from harnessdiff.read.reference import reference_of  # noqa: PLC0415 - heavy
 
-    if name in SHIPPED and not Path(name).exists():
-        return reference_of(parse_document(shipped_bytes("reference_harnesses", SHIPPED[name]), name))
-    return read_reference(Path(name))
+    return reference_of(load_reference_document(name))
+
+
+def load_reference_document(name: str) -> Document:
+    """The document of a reference in a file, or of the shipped one of that name."""
+    from harnessdiff.errors import InputError, Problem  # noqa: PLC0415 - heavy
+    from harnessdiff.read.json_text import load_document  # noqa: PLC0415 - heavy
+    from harnessdiff.read.schema import did_you_mean  # noqa: PLC0415 - heavy
+    from harnessdiff.resources import shipped_references  # noqa: PLC0415 - only where needed
+
+    if Path(name).is_file():
+        return load_document(Path(name))
+    shipped = shipped_references()
+    if name in shipped:
+        return replace(load_document(shipped[name]), source=name)
+    if Path(name).exists() or Path(name).suffix:
+        return load_document(Path(name))
+    message = f"there is no such file, and no shipped reference of that name{did_you_mean(name, shipped)}"
+    raise InputError((Problem(source=name, message=message),))
+
+
+def warn(warnings: tuple[Problem, ...], *, strict: bool) -> None:
+    """Print what was doubtful on reading; refuse it where `strict`."""
+    from harnessdiff.errors import InputError  # noqa: PLC0415 - only where needed
+
+    if strict and warnings:
+        raise InputError(warnings)
+    for warning in warnings:
+        say(f"warning: {warning}", err=True)
 
 
 def write_sheets(folder: Path, files: dict[str, bytes], formats: tuple[str, ...]) -> tuple[Path, ...]:
@@ -47,6 +74,11 @@ def say(text: str, *, err: bool = False) -> None:
     from harnessdiff.plain import plain  # noqa: PLC0415 - only where something is printed
 
     click.echo("\n".join(plain(line) for line in text.split("\n")), err=err)
+
+
+def problem_row(problem: Problem) -> dict[str, object]:
+    """A problem for machines."""
+    return {"line": problem.line, "column": problem.column, "pointer": problem.pointer, "message": problem.message}
 
 
 def emit_json(value: Any) -> None:

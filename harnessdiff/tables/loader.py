@@ -129,10 +129,40 @@ def conductor_limit_A(size_mm2: float) -> float:
 
 
 @cache
+def carried_share(convention: str | None) -> float:
+    """Share of its marking that a fuse carries for ever, by what the marking means; all where not said."""
+    shares = {row["convention"]: float(row["carried_share"]) for row in rows("fuse_conventions")}
+    return shares[convention or "continuous"]
+
+
+@cache
 def distance_m(name: str) -> float:
     """A named distance of ``distances.csv``. [m]"""
     (value,) = (float(row["value"]) for row in rows("distances") if row["name"] == name)
     return value
+
+
+@cache
+def assumed(name: str) -> dict[str, float | str]:
+    """A value of ``assumed_values.csv`` as a quantity that says it is assumed."""
+    (value,) = (float(row["value"]) for row in rows("assumed_values") if row["name"] == name)
+    return {"exact": value, "known_by": "assumed"}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LetterRow:
+    """What kind of device a name that begins with these letters is; no kind for a splice."""
+
+    letters: str
+    kind: str
+    words: str
+
+
+@cache
+def device_letters() -> tuple[LetterRow, ...]:
+    """Letters of devices, the longest first."""
+    found = (LetterRow(letters=row["letters"], kind=row["kind"], words=row["words"]) for row in rows("device_letters"))
+    return tuple(sorted(found, key=lambda row: (-len(row.letters), row.letters)))
 
 
 def awg_to_mm2(gauge: float) -> float:

@@ -1,0 +1,96 @@
+"""``new-reference``: a fragment from a few wires."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from harnessdiff.cli.options import load_reference_document, say
+
+TEMPLATE = """\
+wire,from,to,colour,size_mm2,length_m,circuit,zones
+W1,BAT1:+,F3:in,RD,2.5,0.6,battery main,engine bay
+W2,F3:out,H1:+,BK/YE,1.0,1.4,horn,engine bay; front end
+W3,H1:-,S1:1,BK/GY,1.0,1.8,horn,front end; engine bay; column
+W4,S1:2,GND1,BN,1.0,0.5,ground,column; dash
+W5,BAT1:-,GND2,BN,16,0.5,ground,engine bay
+"""
+
+
+@click.command("new-reference", short_help="Start a reference from a table of wires.")
+@click.argument("wires", metavar="[WIRES]", required=False, type=click.Path(path_type=Path))
+@click.option("-o", "--output", metavar="FILE", type=click.Path(path_type=Path), help="Write the reference here.")
+@click.option(
+    "--answers", metavar="FILE", type=click.Path(path_type=Path), help="Questions of an earlier run, answered."
+)
+@click.option("--onto", metavar="REFERENCE", help="Add the wires to this reference, such as skeleton.")
+@click.option("--title", help="Title of the reference.")
+@click.option("--template", is_flag=True, help="Print a table to begin with.")
+@click.option("--replace", is_flag=True, help="Write over a reference that is there already.")
+def new_reference(
+    wires: Path | None,
+    output: Path | None,
+    answers: Path | None,
+    onto: str | None,
+    title: str | None,
+    template: bool,
+    replace: bool,
+) -> None:
+    """Start a reference from a few wires typed as a table, or from the skeleton.
+
+    WIRES is a table saved as CSV: from and to as DEVICE:TERMINAL, a splice (SP1), a ground point
+    (GND1), or OPEN:words where the wire leaves what you know; colour, size, length, circuit, zones.
+    Beside the reference stands a table of the questions that make it computable. Fill in what you
+    know, and run the command again with --answers.
+
+    \b
+    Example:
+      harnessdiff new-reference wires.csv -o horn.json
+    """  # noqa: D301 - click needs a real \b
+    from harnessdiff.errors import InputError, OutputError, Problem  # noqa: PLC0415 - heavy
+    from harnessdiff.pipeline import reference_of_tables  # noqa: PLC0415 - heavy
+    from harnessdiff.read.table.fragment import read_answers, read_wires  # noqa: PLC0415 - heavy
+    from harnessdiff.report.files import write_folder  # noqa: PLC0415 - heavy
+    from harnessdiff.report.json_rows import rows_text  # noqa: PLC0415 - heavy
+    from harnessdiff.report.question_table import question_table  # noqa: PLC0415 - heavy
+
+    if template:
+        click.echo(TEMPLATE, nl=False)
+        return
+    if wires is None and onto is None:
+        raise InputError(
+            (
+                Problem(
+                    source="WIRES",
+                    message="name a table of wires, or --onto skeleton; --template prints one to begin with",
+                ),
+            )
+        )
+    if output is None:
+        raise InputError((Problem(source="--output", message="say where the reference goes, such as -o my_van.json"),))
+    questions_path = output.with_name(f"{output.stem}_questions.csv")
+    if output.exists() and not replace:
+        raise OutputError(f"{output} is there already; name another file, or say --replace")
+    if questions_path.exists() and answers is None and not replace:
+        raise OutputError(f"{questions_path} is there already, and may hold answers: give it as --answers")
+    base = load_reference_document(onto).data if onto else None
+    document, questions = reference_of_tables(
+        read_wires(wires) if wires else (),
+        read_answers(answers) if answers else {},
+        own_id=output.stem,
+        title=title or output.stem.replace("_", " "),
+        base=base,
+    )
+    files = {
+        output.name: f"{rows_text(document)}\n".encode(),
+        questions_path.name: question_table(questions).encode("utf-8-sig"),
+    }
+    for path in write_folder(output.parent, files):
+        say(f"written: {path}")
+    left = sum(1 for one in questions if not one.answer)
+    if left:
+        say(f"{left} of {len(questions)} questions are open. Fill in the column answer of {questions_path}, then:")
+        again = " ".join(filter(None, [str(wires or ""), f"--onto {onto}" if onto else ""]))
+        say(f"  harnessdiff new-reference {again} --answers {questions_path} -o {output} --replace")
+    say(f"  harnessdiff lint {output}")

@@ -1,0 +1,1 @@
+"""A reference from tables that a person typed: wires, and answers to what they leave open."""

@@ -1,0 +1,224 @@
+"""What is inside a device, in words a person writes: ``off; on: 1 to 2 joins 16 A``.
+
+An answer is one or more pieces with semicolons between. A piece may begin with the position or
+state in which it holds and a colon, and says what happens between two terminals::
+
+    58 to 31 draws 5 W          a lamp, motor or other load: W, A or ohm
+    1 to 2 joins 16 A           a contact, and what it is made for
+    off                         a position in which nothing is joined
+    on: 1 to 2 joins 16 A       a contact in a position
+    pulled: 30 to 87 joins 30 A a contact of a relay; at rest: the other one
+    85 to 86 coil 85 ohm        the coil of a relay
+    + to - gives 12.6 V 70 Ah 6 mohm
+    30 to OUT puts out 8 A      an electronic output, and where it shuts down
+    1 to 2 passes 3 A           a diode, from anode to cathode
+    1 to 2 passes nothing       no connection (to say so)
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any
+
+from harnessdiff.read.schema import did_you_mean
+from harnessdiff.tables.loader import assumed
+
+_PIECE = re.compile(
+    r"(?:(?P<state>[^:;]+?)\s*:\s+)?(?P<one>\S+)\s+to\s+(?P<other>\S+)\s+"
+    r"(?P<verb>draws|joins|coil|gives|puts out|passes)\b\s*(?P<values>.*)"
+)
+_VALUE = re.compile(r"(?P<number>\d+(?:[.,]\d+)?)\s*(?P<unit>[A-Za-zΩ]+)")
+_WORDS = ("draws", "joins", "coil", "gives", "puts out", "passes")
+_UNITS = {
+    "w": "W", "a": "A", "ma": "mA", "v": "V", "mv": "mV", "ah": "Ah",
+    "ohm": "ohm", "ohms": "ohm", "ω": "ohm", "mohm": "mohm", "kohm": "kohm",
+}  # fmt: skip
+_STATES = {"pulled": True, "pulled in": True, "energised": True, "at rest": False, "rest": False}
+_MODELS = {
+    "lamp": "filament", "lamp_holder": "filament", "motor": "motor", "starter": "motor", "pump": "motor",
+    "fan": "motor", "heater": "resistance", "resistor": "resistance", "load_resistor": "resistance",
+    "glow_plug": "resistance", "coil": "resistance", "injector": "resistance", "horn": "resistance",
+}  # fmt: skip
+_SOURCES = {"battery": "battery", "alternator": "alternator", "converter": "converter"}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Inside:
+    """Parts and positions that an answer tells, and what is wrong with it."""
+
+    parts: tuple[dict[str, Any], ...]
+    positions: tuple[str, ...]
+    faults: tuple[str, ...]
+
+
+def inside_of(answer: str, kind: str, terminals: tuple[str, ...], voltage_V: float) -> Inside:
+    """Read an answer.
+
+    Parameters
+    ----------
+    answer : str
+    kind : str
+        Of the device.
+    terminals : tuple of str
+        Names that wires come to; others may be named, too.
+    voltage_V : float
+        At which a power in watts holds. [V]
+
+    Returns
+    -------
+    Inside
+    """
+    parts: list[dict[str, Any]] = []
+    positions: list[str] = []
+    faults: list[str] = []
+    for piece in filter(None, map(str.strip, answer.split(";"))):
+        match = _PIECE.fullmatch(piece)
+        if match is None:
+            if re.fullmatch(r"[\w ./-]+", piece) and kind in ("switch", "button") and " to " not in piece:
+                positions.append(piece)
+            else:
+                faults.append(f"“{piece}” is not understood; write it as {example(kind, terminals)}")
+            continue
+        try:
+            part, state = _part(match, kind, voltage_V)
+        except ValueError as error:
+            faults.append(f"“{piece}”: {error}")
+            continue
+        if isinstance(state, str):
+            positions.append(state)
+        parts += [part] if part else []
+    return Inside(parts=tuple(parts), positions=tuple(dict.fromkeys(positions)), faults=tuple(faults))
+
+
+def _part(match: re.Match[str], kind: str, voltage_V: float) -> tuple[dict[str, Any] | None, str | bool | None]:
+    values = _values(match["values"])
+    part: dict[str, Any] = {"between": [match["one"], match["other"]]}
+    state = _state(match["state"], kind)
+    when: dict[str, Any] = {}
+    if isinstance(state, bool):
+        when = {"energised": state}
+    elif state is not None:
+        when = {"position": [state]}
+    if kind == "alternator" and match["verb"] == "gives":
+        when = {"engine": ["running"]}
+    match match["verb"]:
+        case "draws":
+            part = {"kind": "load", **part, "model": _MODELS.get(kind, "current"), **_draw(values, voltage_V)}
+        case "joins":
+            part = {"kind": "link", **part, **_named(values, {"A": "limit_A", "ohm": "resistance_ohm"}, needs="")}
+            name = "connector_resistance" if kind == "inline_connector" else "contact_resistance"
+            part.setdefault("resistance_ohm", assumed(name))
+        case "coil":
+            part = {"kind": "coil", **part, **_coil(values)}
+        case "gives":
+            names = {"V": "voltage_V", "Ah": "capacity_Ah", "ohm": "internal_ohm", "A": "limit_A"}
+            part = {
+                "kind": "source",
+                **part,
+                "model": _SOURCES.get(kind, "own_cells"),
+                **_named(values, names, needs="V"),
+            }
+        case "puts out":
+            part = {"kind": "output", **part, **_named(values, {"A": "limit_A", "ohm": "resistance_ohm"}, needs="A")}
+            part.setdefault("resistance_ohm", assumed("output_resistance"))
+        case _ if match["values"].strip() == "nothing":
+            return None, state
+        case _:
+            part = {"kind": "diode", **part, **_named(values, {"A": "limit_A", "V": "forward_V"}, needs="")}
+            part.setdefault("forward_V", assumed("diode_forward"))
+    return (part | ({"when": when} if when else {})), state
+
+
+def _state(words: str | None, kind: str) -> str | bool | None:
+    if words is None:
+        return None
+    if kind == "relay":
+        if words.lower() not in _STATES:
+            raise ValueError(f"a relay is pulled, or at rest{did_you_mean(words, _STATES)}")
+        return _STATES[words.lower()]
+    return words
+
+
+def _values(text: str) -> list[tuple[float, str]]:
+    found = []
+    rest = _VALUE.sub("", text).strip(" ,").removeprefix("nothing")
+    for match in _VALUE.finditer(text):
+        unit = _UNITS.get(match["unit"].lower())
+        if unit is None:
+            raise ValueError(
+                f"{match['unit']} is no unit used here{did_you_mean(match['unit'], sorted(_UNITS.values()))}"
+            )
+        found.append((float(match["number"].replace(",", ".")), unit))
+    if rest:
+        raise ValueError(f"“{rest}” is not understood; a value is a number and a unit, such as 21 W")
+    return found
+
+
+_TO_BASE = {"mA": ("A", 1e-3), "mV": ("V", 1e-3), "mohm": ("ohm", 1e-3), "kohm": ("ohm", 1e3)}
+
+
+def _named(values: list[tuple[float, str]], names: dict[str, str], *, needs: str) -> dict[str, float]:
+    """Values under the names of their units."""
+    found: dict[str, float] = {}
+    for number, unit in values:
+        base, factor = _TO_BASE.get(unit, (unit, 1.0))
+        if base not in names:
+            raise ValueError(f"a value in {unit} does not belong here; one in {' or '.join(names)} does")
+        found[names[base]] = float(f"{number * factor:.12g}")
+    if needs and names[needs] not in found:
+        raise ValueError(f"a value in {needs} is missing")
+    return found
+
+
+def _draw(values: list[tuple[float, str]], voltage_V: float) -> dict[str, float]:
+    found = _named(values, {"W": "rated_W", "A": "rated_A", "ohm": "resistance_ohm"}, needs="")
+    if not found:
+        raise ValueError("say how much, in W, A or ohm")
+    return found | ({"rated_V": voltage_V} if "rated_W" in found or "rated_A" in found else {})
+
+
+def _coil(values: list[tuple[float, str]]) -> dict[str, Any]:
+    """Resistance, and the voltages at which it pulls in and lets go; those of a 12 V relay where not said."""
+    volts = [number for number, unit in values if unit == "V"]
+    found: dict[str, Any] = _named([one for one in values if one[1] != "V"], {"ohm": "resistance_ohm"}, needs="ohm")
+    for member, place, usual in (("pull_in_V", 0, "relay_pull_in"), ("drop_out_V", 1, "relay_drop_out")):
+        found[member] = volts[place] if len(volts) > place else assumed(usual)
+    return found
+
+
+def example(kind: str, terminals: tuple[str, ...]) -> str:
+    """An answer as it could be for a device of this kind, with its own terminals."""
+    return "; ".join(_example(kind, terminals))
+
+
+RETURNS = ("-", "31", "31b", "GND", "G", "D-")
+
+
+def _example(kind: str, terminals: tuple[str, ...]) -> Iterator[str]:
+    back = next((name for name in terminals if name in RETURNS), terminals[-1] if len(terminals) > 1 else "31")
+    feeds = [name for name in terminals if name != back] or ["+"]
+    match kind:
+        case "battery":
+            yield "+ to - gives 12.6 V 70 Ah 6 mohm"
+        case "alternator":
+            yield f"{feeds[0]} to {back} gives 14.2 V 90 A"
+        case "switch" | "button":
+            yield "off"
+            yield f"on: {feeds[0]} to {back} joins 16 A"
+        case "relay":
+            yield "86 to 85 coil 85 ohm 8 V 1.5 V"
+            yield "pulled: 30 to 87 joins 30 A"
+            if "87a" in terminals:
+                yield "at rest: 30 to 87a joins 20 A"
+        case "diode":
+            yield f"{feeds[0]} to {back} passes 3 A"
+        case "inline_connector":
+            yield f"{feeds[0]} to {back} joins 20 A"
+        case "module":
+            yield f"{feeds[0]} to {back} draws 0.2 A"
+        case _:
+            amounts = {"lamp": "21 W", "horn": "4 A", "motor": "5 A", "sensor": "500 ohm", "speaker": "4 ohm"}
+            for name in feeds:
+                yield f"{name} to {back} draws {amounts.get(kind, '10 W')}"

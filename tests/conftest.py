@@ -42,7 +42,7 @@ def van_path() -> Iterator[Path]:
 @pytest.fixture(scope="session")
 def demo_path() -> Iterator[Path]:
     """The demo's survey file, as it is installed."""
-    with as_file(files("harnessdiff.demo").joinpath("survey.json")) as path:
+    with as_file(files("harnessdiff.demo").joinpath("light_van_inspector/survey.json")) as path:
         yield path
 
 

@@ -14,7 +14,7 @@ from lxml import etree
 
 from harnessdiff.draw.measure import box_of, joints_with_leads_below
 from harnessdiff.pipeline import Case, assess
-from harnessdiff.read.json_text import parse_document
+from harnessdiff.read.json_text import load_document
 from harnessdiff.read.survey import survey_of
 from tests.support import Json, document, reference_from
 
@@ -37,7 +37,7 @@ CATALOGUE = sorted(path.stem for path in (HERE / "catalogue").glob("M*.json"))
 def demo_case() -> Case:
     """The demo, assessed from the files of the project."""
     reference = reference_from(json.loads((HERE.parent / "reference_harnesses/light_van/light_van.json").read_bytes()))
-    survey = parse_document((HERE.parent / "demo/survey.json").read_bytes(), "demo survey")
+    survey = load_document(HERE.parent / "demo/light_van_inspector/survey.json")
     return assess(reference, survey_of(survey, reference))
 
 

@@ -126,7 +126,8 @@ def test_every_shipped_file_can_be_read_by_its_name(package: str) -> None:
         data = shipped_bytes(package.removeprefix("harnessdiff."), name)
 
         assert data == (folder_of(package) / name).read_bytes()
-        assert shipped_text(package.removeprefix("harnessdiff."), name) == data.decode("utf-8")
+        if not name.endswith(".png"):
+            assert shipped_text(package.removeprefix("harnessdiff."), name) == data.decode("utf-8")
 
 
 def test_types_are_announced() -> None:

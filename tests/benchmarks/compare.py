@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
 VAN = ROOT / "reference_harnesses/light_van/light_van.json"
-SURVEY = ROOT / "demo/survey.json"
+SURVEY = ROOT / "demo/light_van_inspector/survey.json"
 RUNS = 5
 
 

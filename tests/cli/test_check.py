@@ -82,7 +82,7 @@ def test_json_holds_every_problem_in_its_parts(run: Run, bench_file: Path, surve
 
     assert result.exit_code == 2
     assert result.stderr == ""
-    assert good == {"file": str(sound), "format": "reference", "problems": []}
+    assert good == {"file": str(sound), "format": "reference", "problems": [], "warnings": []}
     (problem,) = bad["problems"]
     assert (problem["line"], problem["pointer"]) == (1, "/observations/0/zone")
     assert problem["column"] > 1

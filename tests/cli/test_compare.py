@@ -269,7 +269,7 @@ def test_what_a_newer_version_brings_is_passed_over_and_told(run: Run, bench_fil
 
     assert result.exit_code == 1
     assert "tap on W12" in result.stdout
-    assert result.stderr.startswith("note: ")
+    assert result.stderr.startswith("warning: ")
     assert "brand_new" in result.stderr
 
 

@@ -16,8 +16,8 @@ import pytest
 
 from harnessdiff import pipeline
 from harnessdiff.cli.main import main
-from harnessdiff.cli.options import SHIPPED
-from harnessdiff.resources import shipped_bytes
+from harnessdiff.cli.new_reference import TEMPLATE
+from harnessdiff.resources import shipped_references
 from tests.cli.outcome import TAP, told
 
 if TYPE_CHECKING:
@@ -27,7 +27,16 @@ ROOT = Path(__file__).parent.parent.parent
 COMMANDS = sorted(main.commands)
 HEAVY = ("cattrs", "fontTools", "graphviz", "jsonschema", "jsonschema_rs", "lxml", "networkx", "pygraphviz",
          "referencing", "typst")  # fmt: skip
-EXIT_CODES = {"check": (0,), "compare": (0, 1), "demo": (0,), "draw": (0,), "fed-by": (0,), "new-survey": (0,)}
+EXIT_CODES = {
+    "check": (0,),
+    "compare": (0, 1),
+    "demo": (0,),
+    "draw": (0,),
+    "fed-by": (0,),
+    "lint": (0,),
+    "new-reference": (0,),
+    "new-survey": (0,),
+}
 
 
 def example_of(command: str) -> list[str]:
@@ -41,7 +50,7 @@ def example_of(command: str) -> list[str]:
 
 
 def test_there_are_the_commands_that_are_promised() -> None:
-    assert COMMANDS == ["check", "compare", "demo", "draw", "fed-by", "new-survey"]
+    assert COMMANDS == ["check", "compare", "demo", "draw", "fed-by", "lint", "new-reference", "new-survey"]
 
 
 def test_help_of_the_group_lists_every_command_and_the_exit_codes(run: Run) -> None:
@@ -71,6 +80,7 @@ def test_example_of_a_command_runs_as_it_stands(
     monkeypatch.chdir(tmp_path)
     if command != "new-survey":
         survey({"kind": "tap", "zone": "Z_REAR_L", "on": {"wire": "W296"}})
+    (tmp_path / "wires.csv").write_text(TEMPLATE)
     result = run(*example_of(command))
 
     assert result.exit_code in EXIT_CODES[command]
@@ -153,7 +163,7 @@ READERS = [
 BROKEN = [
     ("nothing there", None, "there is no such file"),
     ("a folder", "", "is a folder; name the JSON file in it"),
-    ("no JSON", '{"a": [1,}', ":1:10: not JSON: "),
+    ("no JSON", '{"a": [1,}', ":1:9: not JSON: the comma before this } is one too many"),
     ("not text", b"\xff\xfe\x00", ""),
     ("a number", "7", ""),
     ("another format", '{"format": "something else", "version": "1.0"}', ""),
@@ -223,9 +233,9 @@ def test_two_files_in_the_wrong_order_are_told(run: Run, bench_file: Path, surve
     assert "is a survey, where a reference is wanted" in said
 
 
-@pytest.mark.parametrize("name", sorted(SHIPPED))
+@pytest.mark.parametrize("name", sorted(shipped_references()))
 def test_shipped_reference_is_there_by_its_name(run: Run, name: str) -> None:
-    data = json.loads(shipped_bytes("reference_harnesses", SHIPPED[name]))
+    data = json.loads(shipped_references()[name].read_bytes())
 
     assert data["format"] == "harnessdiff reference"
     assert run("fed-by", name).exit_code == 0

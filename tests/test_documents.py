@@ -89,3 +89,25 @@ def test_example_of_a_finding_is_valid_by_its_schema() -> None:
 @pytest.mark.parametrize("name", re.findall(r"\]\(([^)#:]+?)(?:#[^)]*)?\)", README))
 def test_every_link_of_the_readme_leads_somewhere(name: str) -> None:
     assert (ROOT / name).exists()
+
+
+BAD_FILES = re.findall(
+    r"```json (\w+\.json)\n(.*?)```\n\n```text\n(.*?)```",
+    (ROOT / "docs" / "bad-files.md").read_text(encoding="utf-8"),
+    re.DOTALL,
+)
+
+
+@pytest.mark.parametrize(("name", "content", "printed"), BAD_FILES, ids=[one[0] for one in BAD_FILES])
+def test_what_the_page_of_bad_files_shows_is_printed(tmp_path: Path, name: str, content: str, printed: str) -> None:
+    (tmp_path / name).write_text(content, encoding="utf-8")
+    command = [sys.executable, "-m", "harnessdiff", "check", name, "--reference", "light_van"]
+    finished = subprocess.run(command, cwd=tmp_path, capture_output=True, text=True, check=False)
+
+    assert finished.stderr == printed
+    assert finished.stdout == ""
+    assert finished.returncode == 2
+
+
+def test_there_are_five_bad_files() -> None:
+    assert len(BAD_FILES) == 5

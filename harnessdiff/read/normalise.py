@@ -15,6 +15,8 @@ _TARGETS = {
 }  # fmt: skip
 _NUMBERS = ("exact", "min", "max")
 GREATEST_GAUGE = 60
+LONGEST_LETTERS = 3
+"""Longer words than this are taken for words, not for letters mistyped."""
 NEVER_NEGATIVE = frozenset({"mm2", "m", "mm", "ohm", "Ah", "W", "s", "min"})
 NEVER_NEGATIVE_CURRENTS = frozenset(
     {"rating_A", "limit_A", "momentary_A", "inrush_A", "rest_A", "rated_A", "unmodelled_rest_A"}
@@ -145,6 +147,13 @@ def _as_entered(value: dict[str, Any]) -> str:
     return f"{numbers} {unit}"
 
 
+def near_colour(word: str, system: str) -> str:
+    """A closing phrase that names the colour most like `word`: letters of its system, or an English word."""
+    valid = {known.upper() if of == "IEC 60757" else known for of, known in colour_words() if of in (system, "words")}
+    spelled = word.upper() if len(word) <= LONGEST_LETTERS and system == "IEC 60757" else word.lower()
+    return did_you_mean(spelled, {*valid, "unknown"})
+
+
 def _coloured(
     value: dict[str, Any], path: tuple[str | int, ...], faults: list[tuple[str, str]], system: str
 ) -> dict[str, Any]:
@@ -159,9 +168,7 @@ def _coloured(
             if key == "base":
                 found.setdefault("shade", shade)
         if letters is None:
-            valid = [known for known_system, known in colour_words() if known_system in (system, "words")]
-            valid.append("unknown")
-            faults.append((f"{pointer_to(path)}/{key}", f"{word} is no colour{did_you_mean(word.lower(), valid)}"))
+            faults.append((f"{pointer_to(path)}/{key}", f"{word} is no colour{near_colour(word, system)}"))
         elif "/" in key:
             found["marks"] = [letters if mark == word else mark for mark in found["marks"]]
         else:

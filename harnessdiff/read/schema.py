@@ -200,7 +200,10 @@ def _explained(error: ValidationError, path: tuple[str | int, ...]) -> Iterator[
             yield pointer, f"should be {_type_words(rule)}, and is {_shown(value)}{_number_hint(rule, value)}"
         case "oneOf" | "anyOf":
             hint = _number_hint("number", value) if _may_be_number(rule) else ""
-            yield pointer, f"{_shown(value)} fits none of the forms allowed here: {_described(error.schema)}{hint}"
+            if hint:
+                yield pointer, f"should be a number, and is {_shown(value)}{hint}"
+            else:
+                yield pointer, f"{_shown(value)} fits none of the forms allowed here: {_described(error.schema)}"
         case "minLength":
             yield pointer, "should not be empty"
         case "minimum" | "exclusiveMinimum" | "maximum" | "exclusiveMaximum":

@@ -364,7 +364,7 @@ def test_a_part_of_an_unknown_kind_is_said_once() -> None:
 
 @pytest.mark.parametrize("word", ["0,35", "0.35"])
 def test_a_quantity_in_quotes_is_told_to_lose_them(word: str) -> None:
-    message = f'"{word}" fits none of the forms allowed here: {QUANTITY}; write 0.35 without quotes'
+    message = f'should be a number, and is "{word}"; write 0.35 without quotes'
 
     assert faults("reference", wire(size_mm2=word)) == [("/wires/0/size_mm2", message)]
 

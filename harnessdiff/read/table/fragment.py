@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from harnessdiff.errors import InputError, Problem
+from harnessdiff.read.normalise import near_colour
 from harnessdiff.read.schema import did_you_mean, schema
 from harnessdiff.read.table.cells import Row, read_rows
 from harnessdiff.read.table.inside import Inside, example, inside_of
@@ -498,11 +499,8 @@ def _colour(text: str) -> tuple[dict[str, Any] | None, str]:
     letters = [known.get(("IEC 60757", part.lower())) or known.get(("words", part.lower())) for part in parts]
     for part, letter in zip(parts, letters, strict=True):
         if letter is None:
-            valid = {word for system, word in known if system in ("IEC 60757", "words")}
-            return (
-                None,
-                f"{part} is no colour{did_you_mean(part.lower(), valid)}; write letters by IEC 60757 such as RD/WH",
-            )
+            near = near_colour(part, "IEC 60757")
+            return None, f"{part} is no colour{near}; write letters by IEC 60757 such as RD/WH"
     if len(letters) > 2:
         return None, f"{text} has more than base and tracer"
     return {"base": letters[0]} | ({"tracer": letters[1]} if len(letters) == 2 else {}), ""

@@ -29,7 +29,7 @@ def test_every_command_of_the_tours_runs_as_written(tmp_path: Path) -> None:
     blocks = re.findall(r"```sh tour\n(.*?)```", README, re.DOTALL)
     path = f"{Path(sys.executable).parent}{os.pathsep}{os.environ['PATH']}"
 
-    assert len(blocks) == 7
+    assert len(blocks) == 8
     for block in blocks:
         finished = subprocess.run(
             ["bash", "-e", "-c", block], cwd=tmp_path, env={**os.environ, "PATH": path}, capture_output=True, text=True,

@@ -109,15 +109,16 @@ def assess(reference: Reference, survey: Survey, *, as_of: str | None = None) ->
     before = Before(equipped)
     supply = Supply(equipped.harness, equipped.vehicle.ground_polarity)
     leaders = [before.leaders(choice, MOST_RESOLUTIONS) for choice in as_found.choices]
+    groups = before.groups(as_found)
     leading = [tuple(sorted(set(numbers))) for numbers, _ in leaders]
     assessed = [
         (resolution, _assessed(before, supply, resolution, evidence))
-        for resolution in as_found.resolutions(MOST_RESOLUTIONS, leading)
+        for resolution in as_found.resolutions(MOST_RESOLUTIONS, leading, groups)
     ]
     open_questions = OpenQuestions(
         choices=as_found.choices,
         leaders=tuple(numbers for numbers, _ in leaders),
-        complete=as_found.complete_within(MOST_RESOLUTIONS, leading) and all(exact for _, exact in leaders),
+        complete=as_found.complete_within(MOST_RESOLUTIONS, leading, groups) and all(exact for _, exact in leaders),
     )
     findings = findings_of(equipped, survey, as_found, open_questions, evidence, assessed)
     return Case(reference=equipped, as_found=assessed[0][1].comparison.after, findings=findings)

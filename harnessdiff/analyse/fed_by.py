@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from typing import Any, TypeAlias
+from weakref import WeakKeyDictionary
 
 from harnessdiff.analyse.supply import Supply
 from harnessdiff.graph import CONDUCTING, CONSUMING, diode_passes, terminal_names
@@ -76,6 +78,18 @@ def loads_from(supply: Supply, name: str, start: str, without: frozenset[str]) -
     tuple of Fed
         In the order of `fed_by`.
     """
+    known = _LOADS_FROM.setdefault(supply, {})
+    key = (name, start, without)
+    if key not in known:
+        known[key] = _loads_from(supply, name, start, without)
+    return known[key]
+
+
+_LOADS_FROM: WeakKeyDictionary[Supply, dict[tuple[str, str, frozenset[str]], tuple[Fed, ...]]] = WeakKeyDictionary()
+"""What was worked out of a harness already: many findings ask for the same fuse."""
+
+
+def _loads_from(supply: Supply, name: str, start: str, without: frozenset[str]) -> tuple[Fed, ...]:
     harness, graph = supply.harness, supply.graph
     steps = [_Step(node=start)]
     seen: dict[str, list[_Step]] = {start: [steps[0]]}
@@ -100,7 +114,7 @@ def loads_from(supply: Supply, name: str, start: str, without: frozenset[str]) -
 
 Need: TypeAlias = tuple[str, frozenset[str]]
 """A device and the states of it in which something conducts."""
-MOST_WAYS_TO_A_NODE = 8
+MOST_WAYS_TO_A_NODE = 4
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -110,24 +124,23 @@ class _Step:
     node: str
     before: _Step | None = None
     edge: dict[str, Any] | None = None
-    needs: tuple[Need, ...] = ()
+    needs: Mapping[str, frozenset[str]] = field(default_factory=dict)
 
     def over(self, edge: dict[str, Any], node: str, needed: Need | None) -> _Step | None:
         """The step over an edge; None where a switch would have to be in two states at once."""
-        needs = dict(self.needs)
-        if needed is not None:
-            device, states = needed
-            needs[device] = needs.get(device, states) & states
-            if not needs[device]:
-                return None
-        return _Step(node=node, before=self, edge=edge, needs=tuple(sorted(needs.items())))
+        if needed is None:
+            return _Step(node=node, before=self, edge=edge, needs=self.needs)
+        device, states = needed
+        both = self.needs.get(device, states) & states
+        return _Step(node=node, before=self, edge=edge, needs={**self.needs, device: both}) if both else None
 
 
 def _known(step: _Step, others: list[_Step]) -> bool:
     """Whether a node was reached already with no state asked for that this way does not ask for."""
-    needs = dict(step.needs)
+    needs = step.needs
     return len(others) >= MOST_WAYS_TO_A_NODE or any(
-        all(device in needs and needs[device] <= states for device, states in other.needs) for other in others
+        not other.needs or all(device in needs and needs[device] <= states for device, states in other.needs.items())
+        for other in others
     )
 
 

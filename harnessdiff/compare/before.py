@@ -8,8 +8,8 @@ from functools import cached_property
 import networkx as nx
 
 from harnessdiff.graph import ground_nodes, harness_graph, nets, poles
-from harnessdiff.model.edit import Alternative, Attached, Choice
-from harnessdiff.model.harness import Harness
+from harnessdiff.model.edit import Alternative, AsFound, Attached, Changed, Choice, Detached, Edit
+from harnessdiff.model.harness import Harness, is_added
 from harnessdiff.model.reference import Reference
 
 
@@ -69,6 +69,53 @@ class Before:
         if len(set(fine)) <= most:
             return fine, True
         return _firsts(self._circuit(alternative) for alternative in choice.alternatives), False
+
+    def groups(self, as_found: AsFound) -> tuple[tuple[int, ...], ...]:
+        """Numbers of the open choices, those together that bear on each other.
+
+        Two choices bear on each other where added things, or a net of the reference that is not ground,
+        connect what their alternatives speak of.
+
+        Parameters
+        ----------
+        as_found : AsFound
+
+        Returns
+        -------
+        tuple of tuple of int
+        """
+        joined: nx.Graph[object] = nx.Graph()
+        for edit in as_found.edits:
+            nx.add_path(joined, self._touched(edit))
+        for number, choice in enumerate(as_found.choices):
+            touched = {thing for one in choice.alternatives for edit in one.edits for thing in self._touched(edit)}
+            joined.add_node(number)
+            joined.add_edges_from((number, thing) for thing in touched)
+        components = nx.connected_components(joined)
+        found = (sorted(node for node in component if isinstance(node, int)) for component in components)
+        return tuple(sorted(tuple(numbers) for numbers in found if numbers))
+
+    def _touched(self, edit: Edit) -> tuple[str, ...]:
+        """Added things, and nets but for ground, that an edit speaks of."""
+        things: tuple[str, ...]
+        if isinstance(edit, (Attached, Detached)):
+            things = (edit.incidence.subject, edit.incidence.target)
+        elif isinstance(edit, Changed):
+            things = (edit.before.id,)
+        else:
+            things = (edit.element.id,)
+        return tuple(dict.fromkeys(name for thing in things for name in self._nets_of(thing)))
+
+    def _nets_of(self, thing: str) -> tuple[str, ...]:
+        if is_added(thing):
+            return (thing,)
+        if self.harness.conductor(thing) is not None:
+            nodes = self.harness.targets(thing, "end_1", "end_2")
+        elif self.harness.device(thing) is not None:
+            nodes = self.harness.subjects(thing, "of")
+        else:
+            nodes = (thing,)
+        return tuple(self.net_of[node] for node in nodes if node in self.net_of and node not in self.ground)
 
     def _circuit(self, alternative: Alternative) -> tuple[object, ...]:
         elements = (self.harness.by_id.get(element) for element in alternative.elements)

@@ -247,36 +247,68 @@ class AsFound:
         named = tuple((choice.id, pick) for choice, pick in zip(self.choices, picks, strict=True))
         return Resolution(picks=named, edits=_reconciled(edits))
 
-    def resolutions(self, most: int, leading: Sequence[Sequence[int]] | None = None) -> Iterator[Resolution]:
-        """All resolutions, or, where there are more than `most`, one choice varied at a time.
+    def resolutions(
+        self,
+        most: int,
+        leading: Sequence[Sequence[int]] | None = None,
+        groups: Sequence[Sequence[int]] | None = None,
+    ) -> Iterator[Resolution]:
+        """The resolutions that show everything an answer may change.
+
+        Of a group of choices all combinations are gone through, or, where there are more than `most`,
+        one choice varied at a time. Groups do not bear on each other, so that they are varied
+        together, and there are only as many resolutions as the group with most of them needs.
 
         Parameters
         ----------
         most : int
-            Greatest number of resolutions that is still gone through in full.
+            Greatest number of combinations of a group that is still gone through in full.
         leading : sequence of sequence of int, optional
             For each choice the alternatives to go through; all of them where left out.
+        groups : sequence of sequence of int, optional
+            Numbers of the choices that bear on each other; all do where left out.
 
         Yields
         ------
         Resolution
             First the one that picks the first alternative everywhere.
         """
-        picks = leading or [range(len(choice.alternatives)) for choice in self.choices]
-        if self.complete_within(most, leading):
-            for combination in itertools.product(*picks):
-                yield self.resolution(combination)
-            return
-        base = [allowed[0] for allowed in picks]
-        yield self.resolution(tuple(base))
-        for position, allowed in enumerate(picks):
-            for pick in allowed[1:]:
-                yield self.resolution((*base[:position], pick, *base[position + 1 :]))
+        picks = self._picks(leading)
+        members = groups if groups is not None else [range(len(picks))]
+        ways = [list(_ways([picks[number] for number in group], most)) for group in members]
+        for turn in range(max(map(len, ways), default=1)):
+            chosen = [allowed[0] for allowed in picks]
+            for group, of_group in zip(members, ways, strict=True):
+                for number, pick in zip(group, of_group[turn % len(of_group)], strict=True):
+                    chosen[number] = pick
+            yield self.resolution(tuple(chosen))
 
-    def complete_within(self, most: int, leading: Sequence[Sequence[int]] | None = None) -> bool:
-        """Whether `resolutions` goes through all combinations: there are at most `most`, or only one choice."""
-        if leading is not None:
-            counts = [len(picks) for picks in leading]
-        else:
-            counts = [len(choice.alternatives) for choice in self.choices]
-        return len(counts) <= 1 or math.prod(counts) <= most
+    def complete_within(
+        self,
+        most: int,
+        leading: Sequence[Sequence[int]] | None = None,
+        groups: Sequence[Sequence[int]] | None = None,
+    ) -> bool:
+        """Whether `resolutions` goes through all combinations of every group of choices."""
+        picks = self._picks(leading)
+        members = groups if groups is not None else [range(len(picks))]
+        return all(_is_small([picks[number] for number in group], most) for group in members)
+
+    def _picks(self, leading: Sequence[Sequence[int]] | None) -> Sequence[Sequence[int]]:
+        return leading if leading is not None else [range(len(choice.alternatives)) for choice in self.choices]
+
+
+def _is_small(picks: Sequence[Sequence[int]], most: int) -> bool:
+    return len(picks) <= 1 or math.prod(map(len, picks)) <= most
+
+
+def _ways(picks: Sequence[Sequence[int]], most: int) -> Iterator[tuple[int, ...]]:
+    """All combinations of picks, or one pick varied at a time where there are more than `most`."""
+    if _is_small(picks, most):
+        yield from itertools.product(*picks)
+        return
+    base = [allowed[0] for allowed in picks]
+    yield tuple(base)
+    for position, allowed in enumerate(picks):
+        for pick in allowed[1:]:
+            yield (*base[:position], pick, *base[position + 1 :])

@@ -209,6 +209,20 @@ def test_where_there_are_too_many_combinations_one_choice_is_varied_at_a_time() 
     assert found == [(0, 0), (1, 0), (2, 0), (0, 1)]
 
 
+def test_groups_that_do_not_bear_on_each_other_are_varied_together() -> None:
+    """Three, two and two answers in two groups: the group of the last two needs four turns, and so do all."""
+    choices = (choice("a", *ATTACH), choice("b", (Removed(E1),), ()), choice("c", (Removed(E1),), ()))
+    as_found = AsFound(reference=REFERENCE, edits=(), choices=choices)
+    groups = ((0,), (1, 2))
+
+    found = [tuple(pick for _, pick in one.picks) for one in as_found.resolutions(4, groups=groups)]
+
+    assert found == [(0, 0, 0), (1, 0, 1), (2, 1, 0), (0, 1, 1)]
+    assert as_found.complete_within(4, groups=groups)
+    assert not as_found.complete_within(3, groups=groups)
+    assert not as_found.complete_within(4)
+
+
 def test_a_resolution_holds_the_sure_edits_and_those_of_its_picks() -> None:
     as_found = AsFound(reference=REFERENCE, edits=(Removed(E1),), choices=(choice("a", *ATTACH),))
 

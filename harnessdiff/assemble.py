@@ -175,7 +175,14 @@ def findings_of(
         coverage=coverage_of(reference, survey.scope, seen),
         edits=assessed[0][0].edits,
         plain=tuple(
-            Plain(observation=one.observation, reason=one.reason, clue=one.clue) for one in as_found.unresolved
+            Plain(
+                observation=one.observation,
+                reason=one.reason,
+                clue=one.clue,
+                zone=getattr(evidence.by_id.get(one.observation), "zone", None),
+                note=getattr(evidence.by_id.get(one.observation), "note", None),
+            )
+            for one in as_found.unresolved
         ),
         recorded=_recorded(survey),
         complaint=survey.complaint,

@@ -58,7 +58,7 @@ STATUSES = {
 REASONS = {
     "nothing_fits": "fits nothing on the reference", "nothing_there": "names something that is not there",
     "no_such_device": "names no device of the reference", "no_such_metal": "the reference has no such metal part",
-    "no_place": "says nothing of the place",
+    "no_place": "says nothing of the place", "which_not_said": "does not say which",
 }  # fmt: skip
 PASSAGES = {
     "passes_through": "through",
@@ -445,6 +445,8 @@ def summary_words(findings: Findings) -> str:
     total = len(findings.findings)
     if total:
         return f"{total} finding{'s' if total != 1 else ''}: " + ", ".join(words)
+    if findings.plain:
+        return f"no finding; {len(findings.plain)} said plainly, below"
     looked = any(zone.status == "looked_at" for zone in findings.coverage.zones)
     return "nothing differs where it was looked at" if looked else "nothing was looked at, so nothing can be said"
 

@@ -9,6 +9,7 @@ from functools import cached_property
 from harnessdiff.analyse.fed_by import fed_by, fuses_of, loads_from
 from harnessdiff.analyse.supply import Guard, Supply
 from harnessdiff.graph import terminal_names
+from harnessdiff.model.edit import Detached, Removed
 from harnessdiff.model.harness import Conductor, Device, Harness, Loose
 from harnessdiff.model.modification import Fact, Install, Modification, Value
 from harnessdiff.model.reference import Reference
@@ -387,6 +388,13 @@ def zones_of_modification(one: Modification, as_found: Harness) -> tuple[str, ..
         if lead is not None and not found:
             devices = (as_found.device(as_found.device_of(end)) for end in as_found.targets(lead.id, "end_1", "end_2"))
             found += [device.zone for device in devices if device is not None and device.zone]
+    for edit in one.edits:
+        if isinstance(edit, Removed):
+            zone = getattr(edit.element, "zone", None)
+            found += [zone] if zone else []
+        elif isinstance(edit, Detached) and edit.incidence.role == "seat":
+            slot = as_found.device(edit.incidence.target)
+            found += [slot.zone] if slot is not None and slot.zone else []
     if not found:
         for element_id in one.elements:
             element = as_found.by_id.get(element_id)

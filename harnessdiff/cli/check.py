@@ -3,10 +3,15 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
-from harnessdiff.cli.options import emit_json, json_option, problem_row, say, strict_option, warn
+from harnessdiff.cli.options import emit_json, json_option, load_reference, problem_row, say, strict_option, warn
+
+if TYPE_CHECKING:
+    from harnessdiff.model.reference import Reference
+    from harnessdiff.read.check import Checked
 
 
 @click.command(short_help="Say whether files can be used, and what to mend.")
@@ -17,9 +22,10 @@ from harnessdiff.cli.options import emit_json, json_option, problem_row, say, st
 def check(files: tuple[Path, ...], reference: str | None, strict: bool, as_json: bool) -> None:
     """Say whether references, surveys and findings can be used, and what to mend.
 
-    Every problem is printed with file, line, column and place in the document. With --reference,
-    everything a survey names must be there, too. Photographs are looked for beside the survey; one
-    that is missing or no longer the same is a warning, with --strict a problem.
+    Every problem is printed with file, line, column and place in the document. What a survey names
+    must be in the reference: the one of --reference, or the shipped one that it says. Photographs
+    are looked for beside the survey; one that is missing or no longer the same is a warning, with
+    --strict a problem.
 
     \b
     Example:
@@ -27,34 +33,42 @@ def check(files: tuple[Path, ...], reference: str | None, strict: bool, as_json:
     """  # noqa: D301 - click needs a real \b
     from harnessdiff.errors import InputError  # noqa: PLC0415 - heavy
     from harnessdiff.read.check import check_file  # noqa: PLC0415 - heavy
+    from harnessdiff.resources import shipped_references  # noqa: PLC0415 - only where needed
 
-    should_be = None
-    if reference is not None:
-        from harnessdiff.cli.options import load_reference  # noqa: PLC0415 - heavy
+    def shipped(name: str) -> Reference | None:
+        return load_reference(name) if name in shipped_references() else None
 
-        should_be = load_reference(reference)
+    should_be = load_reference(reference) if reference is not None else None
     results: list[dict[str, object]] = []
     for path in files:
         try:
-            format_, warnings = check_file(path, should_be)
+            found = check_file(path, should_be, shipped)
         except InputError as error:
             results.append({"file": str(path), "problems": list(map(problem_row, error.problems))})
             if not as_json:
                 say(str(error), err=True)
             continue
-        refused, told = (warnings, ()) if strict else ((), warnings)
+        refused, told = (found.warnings, ()) if strict else ((), found.warnings)
         results.append(
             {
-                "file": str(path), "format": format_,
+                "file": str(path), "format": found.format, "held_against": found.held_against,
                 "problems": list(map(problem_row, refused)), "warnings": list(map(problem_row, told)),
             }
         )  # fmt: skip
         if not as_json and refused:
             say("\n".join(map(str, refused)), err=True)
         elif not as_json:
-            say(f"{path}: {format_}, sound")
+            say(f"{path}: {found.format}, sound{_held(found)}")
             warn(told, strict=False)
     if as_json:
         emit_json(results)
     if any(result["problems"] for result in results):
         raise click.exceptions.Exit(2)
+
+
+def _held(found: Checked) -> str:
+    if found.format != "survey":
+        return ""
+    if found.held_against is None:
+        return " in itself; what it names was not looked for (--reference says where)"
+    return f", held against {found.held_against}"

@@ -32,7 +32,11 @@ LEVELS = ("Low", "Medium", "Serious", "High")
 @click.option(
     "-o", "--output", metavar="FOLDER", type=click.Path(path_type=Path), help="Write findings and drawing here."
 )
-@click.option("--fail-at", type=click.Choice(LEVELS), help="Exit 1 only if a finding may be of this level or worse.")
+@click.option(
+    "--fail-at",
+    type=click.Choice(LEVELS, case_sensitive=False),
+    help="Exit 1 only if a finding may be of this level or worse.",
+)
 @as_of_option
 @strict_option
 @json_option

@@ -35,6 +35,8 @@ class Group(click.Group):
             say("error: stopped; every file is as it was before or whole", err=True)
         except (click.ClickException, click.exceptions.Exit, click.Abort, BrokenPipeError):
             raise
+        except OSError as error:
+            say(f"error: {error.filename or 'the output'}: {error.strerror or error}", err=True)
         except Exception:  # noqa: BLE001 - whatever it is, exit code 1 would say "something differs"
             traceback.print_exc()
             say("error: this is a fault of harnessdiff, not of your files; the lines above say where", err=True)

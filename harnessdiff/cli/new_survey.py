@@ -41,7 +41,7 @@ def new_survey(reference: str, output: Path | None, when: str | None, who: str |
     if not is_date(day):
         raise InputError((Problem(source="--date", message=f"{day} is no date; write it as 2026-03-14"),))
     text = blank_survey(load_reference(reference), when=day, who=who)
-    if output is None:
+    if output is None or str(output) == "-":
         click.echo(text, nl=False)
         return
     if output.exists():

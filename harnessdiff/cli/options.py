@@ -30,11 +30,11 @@ def load_reference(name: str) -> Reference:
 def load_reference_document(name: str) -> Document:
     """The document of a reference in a file, or of the shipped one of that name."""
     from harnessdiff.errors import InputError, Problem  # noqa: PLC0415 - heavy
-    from harnessdiff.read.json_text import load_document  # noqa: PLC0415 - heavy
+    from harnessdiff.read.json_text import STANDARD_INPUT, load_document  # noqa: PLC0415 - heavy
     from harnessdiff.read.schema import did_you_mean  # noqa: PLC0415 - heavy
     from harnessdiff.resources import shipped_references  # noqa: PLC0415 - only where needed
 
-    if Path(name).is_file():
+    if Path(name).is_file() or name == STANDARD_INPUT:
         return load_document(Path(name))
     shipped = shipped_references()
     if name in shipped:
@@ -56,7 +56,7 @@ def warn(warnings: tuple[Problem, ...], *, strict: bool) -> None:
 
 
 def write_sheets(folder: Path, files: dict[str, bytes], formats: tuple[str, ...]) -> tuple[Path, ...]:
-    """Write sheets and take away those of an earlier run in the same formats; returns what was written.
+    """Write sheets and take away those that an earlier run wrote; returns what was written.
 
     Who carries the folder to the vehicle must not find joints on it that the list no longer has.
     """
@@ -64,8 +64,11 @@ def write_sheets(folder: Path, files: dict[str, bytes], formats: tuple[str, ...]
 
     written = write_folder(folder, files)
     for format_ in formats:
-        for path in clear_away(folder, f"sheet-[0-9][0-9]*.{format_}", frozenset(written)):
+        removed, left = clear_away(folder, f"sheet-[0-9][0-9]*.{format_}", frozenset(written))
+        for path in removed:
             say(f"removed, of an earlier run: {path}", err=True)
+        for path in left:
+            say(f"left alone, but not of this run: {path}", err=True)
     return written
 
 

@@ -123,6 +123,8 @@ class Plain:
     observation: str
     reason: str
     clue: str
+    zone: str | None = None
+    note: str | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

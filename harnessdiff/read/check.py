@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from dataclasses import dataclass
 from pathlib import Path
 
 from harnessdiff.errors import Problem
@@ -11,8 +13,19 @@ from harnessdiff.read.json_text import load_document
 from harnessdiff.read.reference import reference_of
 from harnessdiff.read.survey import check_survey, survey_of
 
+FindReference = Callable[[str], Reference | None]
 
-def check_file(path: Path, reference: Reference | None = None) -> tuple[str, tuple[Problem, ...]]:
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Checked:
+    """A sound document: what it is, what a survey was held against, and warnings in file order."""
+
+    format: str
+    held_against: str | None = None
+    warnings: tuple[Problem, ...] = ()
+
+
+def check_file(path: Path, reference: Reference | None = None, find: FindReference = lambda _: None) -> Checked:
     """Hold a document against its schema and its own sense.
 
     Parameters
@@ -20,11 +33,12 @@ def check_file(path: Path, reference: Reference | None = None) -> tuple[str, tup
     path : Path
     reference : Reference, optional
         What a survey names must be there.
+    find : callable
+        Gives the reference that a survey says it was made against, where there is one of that id.
 
     Returns
     -------
-    tuple
-        ``reference``, ``survey`` or ``findings``, and warnings in file order.
+    Checked
 
     Raises
     ------
@@ -34,9 +48,12 @@ def check_file(path: Path, reference: Reference | None = None) -> tuple[str, tup
     document = load_document(path)
     format_ = format_of(document)
     if format_ == "reference":
-        return format_, reference_of(document).warnings
+        return Checked(format=format_, warnings=reference_of(document).warnings)
     if format_ == "findings":
         checked(document, "findings")
-        return format_, passed_over(document)
-    survey = check_survey(document) if reference is None else survey_of(document, reference)
-    return format_, survey.warnings
+        return Checked(format=format_, warnings=passed_over(document))
+    stated = document.data.get("reference")
+    named = stated.get("id") if isinstance(stated, dict) else None
+    should_be = reference or (find(named) if isinstance(named, str) else None)
+    survey = check_survey(document) if should_be is None else survey_of(document, should_be)
+    return Checked(format=format_, held_against=should_be.id if should_be else None, warnings=survey.warnings)

@@ -154,7 +154,8 @@ def id_faults(word: str, here: str) -> Iterator[tuple[str, str]]:
     """A fault where an id holds a mark that addresses are made with."""
     marks = [mark for mark in ":@#~+" if mark in word]
     if marks:
-        yield here, f"the id {word} may not hold {' or '.join(marks)}: addresses are made with it"
+        held = " or ".join(f'"{mark}"' for mark in marks)
+        yield here, f"the id {word} may not hold {held}, with which addresses are made"
 
 
 def _device_faults(entry: dict[str, Any], names: Names, here: str) -> Iterator[tuple[str, str]]:

@@ -8,6 +8,7 @@ import hashlib
 import json
 import math
 import re
+import sys
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
 from json.decoder import scanstring  # type: ignore[attr-defined]
@@ -19,6 +20,7 @@ from harnessdiff.read.json_slips import slip
 
 GREATEST_BYTES = 256 * 1024 * 1024
 GREATEST_DEPTH = 100
+STANDARD_INPUT = "-"
 
 _TOKEN = re.compile(r'[ \t\n\r]*(?:([{}\[\],:])|("(?:[^"\\]|\\.)*")|([^{}\[\],:"\s]+))', re.DOTALL)
 _SURROGATE = re.compile(r"\\u[dD][89abAB]|\\u[dD][c-fC-F]")
@@ -65,7 +67,7 @@ def load_document(path: Path) -> Document:
     Parameters
     ----------
     path : Path
-        The file.
+        The file; ``-`` is standard input.
 
     Returns
     -------
@@ -76,6 +78,8 @@ def load_document(path: Path) -> Document:
     InputError
         If there is no such file, or it is no strict UTF-8 JSON within the bounds on size and depth.
     """
+    if str(path) == STANDARD_INPUT:
+        return parse_document(sys.stdin.buffer.read(GREATEST_BYTES + 1), "standard input")
     source = str(path)
     try:
         if path.is_dir():
@@ -92,6 +96,8 @@ def load_document(path: Path) -> Document:
 
 def parse_document(raw: bytes, source: str) -> Document:
     """Parse bytes as strict JSON; raises as `load_document` does."""
+    if len(raw) > GREATEST_BYTES:
+        _refuse(source, f"is larger than {GREATEST_BYTES // 1024 // 1024} MiB")
     if not raw.strip():
         _refuse(source, "is empty")
     if raw.startswith((codecs.BOM_UTF8, codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 
 SCHEMAS = ("common", "reference", "survey", "findings")
 LONGEST_VALUE_SHOWN = 60
+MOST_WORDS_SHOWN = 24
 UNKNOWN_MEMBER = "no member "
 
 
@@ -127,10 +128,12 @@ def pointer_to(path: Iterable[str | int]) -> str:
 def nearest(word: str, valid: Iterable[str]) -> str | None:
     """The valid word that is most like `word`, None where none is like it."""
     candidates = sorted(valid)
+    lowered = {candidate.lower(): candidate for candidate in candidates}
+    if word.lower() in lowered:
+        return lowered[word.lower()]
     close = difflib.get_close_matches(word, candidates, n=1, cutoff=0.5)
     if close:
         return close[0]
-    lowered = {candidate.lower(): candidate for candidate in candidates}
     close = difflib.get_close_matches(word.lower(), sorted(lowered), n=1, cutoff=0.5)
     return lowered[close[0]] if close else None
 
@@ -192,12 +195,14 @@ def _explained(error: ValidationError, path: tuple[str | int, ...]) -> Iterator[
             hint = (
                 did_you_mean(value, [word for word in rule if isinstance(word, str)]) if isinstance(value, str) else ""
             )
-            allowed = ", ".join(str(word) for word in rule[:12]) + (" …" if len(rule) > 12 else "")
+            more = f" and {len(rule) - MOST_WORDS_SHOWN} more, see the schema" if len(rule) > MOST_WORDS_SHOWN else ""
+            allowed = ", ".join(str(word) for word in rule[:MOST_WORDS_SHOWN]) + more
             yield pointer, f"{_shown(value)} is none of the words allowed here ({allowed}){hint}"
         case "const":
             yield pointer, f"should be {json.dumps(rule)}, and is {_shown(value)}"
         case "type":
-            yield pointer, f"should be {_type_words(rule)}, and is {_shown(value)}{_number_hint(rule, value)}"
+            form = _form_of(error.schema) if rule == "object" else ""
+            yield pointer, f"should be {_type_words(rule)}{form}, and is {_shown(value)}{_number_hint(rule, value)}"
         case "oneOf" | "anyOf":
             hint = _number_hint("number", value) if _may_be_number(rule) else ""
             if hint:
@@ -241,6 +246,14 @@ def _type_words(rule: str | list[str]) -> str:
         "integer": "a whole number", "boolean": "true or false", "null": "null",
     }  # fmt: skip
     return " or ".join(words[one] for one in ([rule] if isinstance(rule, str) else rule))
+
+
+def _form_of(part: Any) -> str:
+    """An object as it could be written: its needed members, or the first, with their examples."""
+    members = part.get("properties", {}) if isinstance(part, dict) else {}
+    names = part.get("required") or list(members)[:1] if members else []
+    example = {name: members[name]["examples"][0] for name in names if members.get(name, {}).get("examples")}
+    return f" such as {_shown(example)}" if example else ""
 
 
 def _may_be_number(branches: Any) -> bool:

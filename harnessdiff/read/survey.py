@@ -26,7 +26,7 @@ from harnessdiff.model.survey import (
     Visit,
 )
 from harnessdiff.read.document import checked, passed_over
-from harnessdiff.read.doubts import doubts
+from harnessdiff.read.doubts import beyond_belief, doubts
 from harnessdiff.read.harness import Names, harness_faults, harness_of
 from harnessdiff.read.json_text import Document, load_document
 from harnessdiff.read.photographs import evidence_of, leaves_folder
@@ -65,6 +65,7 @@ def survey_of(document: Document, reference: Reference) -> Survey:
         yield from own_faults(data)
         yield from reference_faults(data, reference)
         yield from _as_found_faults(data, reference)
+        yield from beyond_belief(data, reference.harness)
 
     data = checked(document, "survey", sense)
     return _survey(data, document, tuple(doubts(data, reference.harness)))

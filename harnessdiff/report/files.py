@@ -36,6 +36,8 @@ def write_folder(folder: Path, contents: Mapping[str, bytes]) -> tuple[Path, ...
         If the folder or a file cannot be written, as on a full disk or where a folder has the
         name of a file; what was there before is untouched then, and nothing is left behind.
     """
+    if folder.exists() and not folder.is_dir():
+        raise OutputError(f"cannot write into {folder}: it is a file; name a folder")
     made = [one for one in (folder, *folder.parents) if not one.exists()]
     waiting: list[tuple[Path, Path]] = []
     try:
@@ -65,8 +67,12 @@ def write_file(path: Path, content: bytes) -> Path:
     return written
 
 
-def clear_away(folder: Path, pattern: str, keep: frozenset[Path]) -> tuple[Path, ...]:
-    """Remove what an earlier run wrote and this one did not.
+PROGRAM_MARK = b"harnessdiff "
+"""Stands in the title block of every sheet that is text."""
+
+
+def clear_away(folder: Path, pattern: str, keep: frozenset[Path]) -> tuple[tuple[Path, ...], tuple[Path, ...]]:
+    """Remove what an earlier run wrote and this one did not; leave alone what may be somebody's own.
 
     Parameters
     ----------
@@ -78,21 +84,22 @@ def clear_away(folder: Path, pattern: str, keep: frozenset[Path]) -> tuple[Path,
 
     Returns
     -------
-    tuple of Path
-        What was removed.
+    tuple
+        What was removed, and what was left alone since it does not say that this program made it.
 
     Raises
     ------
     OutputError
-        If a file cannot be removed.
+        If a file cannot be read or removed.
     """
     old = sorted(path for path in folder.glob(pattern) if path.is_file() and path not in keep)
     try:
-        for path in old:
+        ours = tuple(path for path in old if PROGRAM_MARK in path.read_bytes())
+        for path in ours:
             path.unlink()
     except OSError as error:
         raise OutputError(f"cannot remove {error.filename or folder}: {error.strerror or error}") from error
-    return tuple(old)
+    return ours, tuple(path for path in old if path not in ours)
 
 
 def _new_beside(final: Path) -> Path:

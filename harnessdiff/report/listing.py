@@ -46,7 +46,7 @@ def listing(findings: Findings, describer: Describer) -> str:
     for finding in findings.findings:
         lines += _finding(finding, describer, findings.photographs)
     lines += _installs(findings)
-    lines += _plain(findings)
+    lines += _plain(findings, describer)
     lines += _closing(findings)
     return "\n".join(lines) + "\n"
 
@@ -95,15 +95,19 @@ def _installs(findings: Findings) -> Iterator[str]:
             yield from _wrapped(words, "       ")
 
 
-def _plain(findings: Findings) -> Iterator[str]:
+def _plain(findings: Findings, describer: Describer) -> Iterator[str]:
     if findings.plain:
         yield ""
         yield "Said plainly"
     for one in findings.plain:
         clue = f" ({one.clue})" if one.clue else ""
-        yield from _wrapped(
-            f"  {one.observation} {REASONS[one.reason]}{clue}: the record or the reference is wrong", "    "
+        advice = (
+            "look again" if one.reason in ("no_place", "which_not_said") else "the record or the reference is wrong"
         )
+        place = f", {describer.zone(one.zone)}" if one.zone else ""
+        yield from _wrapped(f"  {one.observation}{place}: {REASONS[one.reason]}{clue}; {advice}", "    ")
+        if one.note:
+            yield from _wrapped(f"    noted: {one.note}", "      ")
     good = [one for one in findings.recorded if one.kind == "good_practice"]
     if good:
         yield ""

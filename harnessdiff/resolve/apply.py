@@ -405,7 +405,8 @@ class _Builder(Ledger):
                 self.create(source, added)
                 self.attached.add(Incidence(subject=own, role="seat", target=slot.id))
                 return
-            self.unresolved.append(Unresolved(observation=source, reason="no_such_device", clue=seen.element or ""))
+            reason = "no_such_device" if seen.element else "which_not_said"
+            self.unresolved.append(Unresolved(observation=source, reason=reason, clue=seen.element or ""))
             return
         self._replace(source, with_fitted(device, seen.fitted))
 
@@ -424,7 +425,8 @@ class _Builder(Ledger):
         device = self._occupant(seen.element or "")
         gone = device.id if device is not None else seen.element or ""
         if gone not in self.harness.by_id:
-            self.unresolved.append(Unresolved(observation=source, reason="nothing_there", clue=gone))
+            reason = "nothing_there" if gone else "which_not_said"
+            self.unresolved.append(Unresolved(observation=source, reason=reason, clue=gone))
             return
         if seen.unplugged and device is not None:
             self.change(source, device.id, {"connected": "no"})

@@ -150,6 +150,24 @@ def assumed(name: str) -> dict[str, float | str]:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class PlausibleRow:
+    """Between what values of a unit lies whatever is found in a vehicle."""
+
+    least: float
+    greatest: float
+    words: str
+
+
+@cache
+def plausible() -> dict[str, PlausibleRow]:
+    """Plausible values by unit."""
+    return {
+        row["unit"]: PlausibleRow(least=float(row["least"]), greatest=float(row["greatest"]), words=row["words"])
+        for row in rows("plausible_values")
+    }
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class LetterRow:
     """What kind of device a name that begins with these letters is; no kind for a splice."""
 

@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import json
+import subprocess
+import sys
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
@@ -10,9 +13,10 @@ import pytest
 from tests.cli.outcome import TAP, told
 
 if TYPE_CHECKING:
-    from pathlib import Path
-
     from tests.cli.conftest import Run, Survey
+
+
+NOT_LOOKED_FOR = "what it names was not looked for (--reference says where)"
 
 
 def test_sound_files_are_told_with_what_they_are(run: Run, bench_file: Path, survey: Survey) -> None:
@@ -20,7 +24,7 @@ def test_sound_files_are_told_with_what_they_are(run: Run, bench_file: Path, sur
     result = run("check", bench_file, path)
 
     assert result.exit_code == 0
-    assert result.stdout == f"{bench_file}: reference, sound\n{path}: survey, sound\n"
+    assert result.stdout == f"{bench_file}: reference, sound\n{path}: survey, sound in itself; {NOT_LOOKED_FOR}\n"
     assert result.stderr == ""
 
 
@@ -42,7 +46,7 @@ def test_one_unsound_file_is_enough_for_trouble_and_the_others_are_checked_too(
     result = run("check", missing, sound)
 
     assert result.exit_code == 2
-    assert result.stdout == f"{sound}: survey, sound\n"
+    assert result.stdout == f"{sound}: survey, sound in itself; {NOT_LOOKED_FOR}\n"
     assert result.stderr == f"{missing}: there is no such file\n"
 
 
@@ -82,7 +86,7 @@ def test_json_holds_every_problem_in_its_parts(run: Run, bench_file: Path, surve
 
     assert result.exit_code == 2
     assert result.stderr == ""
-    assert good == {"file": str(sound), "format": "reference", "problems": [], "warnings": []}
+    assert good == {"file": str(sound), "format": "reference", "held_against": None, "problems": [], "warnings": []}
     (problem,) = bad["problems"]
     assert (problem["line"], problem["pointer"]) == (1, "/observations/0/zone")
     assert problem["column"] > 1
@@ -97,3 +101,34 @@ def test_checking_writes_nothing(run: Run, survey: Survey, tmp_path: Path, argum
     run("check", path, *arguments)
 
     assert sorted(tmp_path.rglob("*")) == before
+
+
+def test_a_survey_is_held_against_the_shipped_reference_that_it_names(run: Run, survey: Survey) -> None:
+    path = survey({"kind": "tap", "on": {"wire": "W9"}}, reference={"id": "iso_1724"})
+    result = run("check", path)
+
+    assert result.exit_code == 2
+    assert "the reference has no wire W9" in result.stderr
+
+
+def test_standard_input_is_read_where_it_is_named(survey: Survey) -> None:
+    text = survey(TAP).read_text(encoding="utf-8")
+    finished = subprocess.run(
+        [sys.executable, "-m", "harnessdiff", "check", "-"], input=text, capture_output=True, text=True, check=False
+    )
+
+    assert finished.returncode == 0
+    assert finished.stdout.startswith("-: survey, sound")
+
+
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="no device that is always full")
+def test_a_full_disk_is_no_fault_of_the_program(survey: Survey) -> None:
+    with Path("/dev/full").open("w") as full:
+        finished = subprocess.run(
+            [sys.executable, "-m", "harnessdiff", "fed-by", "light_van"], stdout=full, stderr=subprocess.PIPE, text=True,
+            check=False,
+        )  # fmt: skip
+
+    assert finished.returncode == 2
+    assert "No space left" in finished.stderr
+    assert "Traceback" not in finished.stderr

@@ -77,7 +77,7 @@ def test_what_fits_nothing_on_the_reference_differs(run: Run, bench_file: Path, 
 
     assert json.loads(run("compare", bench_file, path, "--json").stdout)["findings"] == []
     assert result.exit_code == 1
-    assert "m fits nothing on the reference" in result.stdout
+    assert "m: fits nothing on the reference" in result.stdout
 
 
 def test_swap_of_which_one_side_fits_nothing_differs(run: Run, bench_file: Path, survey: Survey) -> None:
@@ -198,7 +198,8 @@ def test_folder_that_cannot_be_is_told_and_the_list_is_printed_all_the_same(
     file.write_text("old")
     result = run("compare", bench_file, survey(TAP), "-o", file / below)
 
-    assert told(result).startswith(f"cannot write {file}")
+    assert told(result).startswith("cannot write")
+    assert str(file) in told(result)
     assert "tap on W12" in result.stdout
     assert file.read_text() == "old"
 

@@ -49,7 +49,10 @@ def test_demo_writes_beside_where_it_is_called_without_asking(
 def test_folder_that_cannot_be_is_told(run: Run, tmp_path: Path) -> None:
     (tmp_path / "file").write_text("old")
 
-    assert told(run("demo", "-o", tmp_path / "file")) == f"cannot write {tmp_path / 'file'}: File exists"
+    assert (
+        told(run("demo", "-o", tmp_path / "file"))
+        == f"cannot write into {tmp_path / 'file'}: it is a file; name a folder"
+    )
 
 
 def test_findings_are_written_though_the_layout_engine_fails(run: Run, tmp_path: Path, broken_engine: str) -> None:

@@ -89,17 +89,21 @@ def test_sheets_of_an_earlier_run_go_where_the_same_format_is_drawn_and_nothing_
 ) -> None:
     out = tmp_path / "out"
     out.mkdir()
-    for name in ("sheet-07.svg", "sheet-07.png", "sheet-plan.svg", "notes.txt"):
+    for name in ("sheet-07.png", "sheet-08.svg", "sheet-plan.svg", "notes.txt"):
         (out / name).write_text("old")
+    (out / "sheet-07.svg").write_text("<svg>made with harnessdiff 0.1.0</svg>")
     one_sheet = run("draw", bench_file, survey(TAP), "-o", out, "--sheet", "sheet-02")
     assert one_sheet.stderr == ""
     assert (out / "sheet-07.svg").exists()
 
     result = run("draw", bench_file, survey(TAP), "-o", out)
 
-    assert result.stderr == f"removed, of an earlier run: {out / 'sheet-07.svg'}\n"
+    assert result.stderr.splitlines() == [
+        f"removed, of an earlier run: {out / 'sheet-07.svg'}",
+        f"left alone, but not of this run: {out / 'sheet-08.svg'}",
+    ]
     assert [name for name, data in contents(out).items() if data == b"old"] == [
-        "notes.txt", "sheet-07.png", "sheet-plan.svg",
+        "notes.txt", "sheet-07.png", "sheet-08.svg", "sheet-plan.svg",
     ]  # fmt: skip
 
 
@@ -132,7 +136,7 @@ def test_folder_that_cannot_be_is_told(run: Run, bench_file: Path, survey: Surve
     (tmp_path / "file").write_text("old")
     said = told(run("draw", bench_file, survey(TAP), "-o", tmp_path / "file"))
 
-    assert said == f"cannot write {tmp_path / 'file'}: File exists"
+    assert said == f"cannot write into {tmp_path / 'file'}: it is a file; name a folder"
     assert (tmp_path / "file").read_text() == "old"
 
 

@@ -215,10 +215,10 @@ def test_a_file_is_checked_and_what_is_passed_over_in_it_is_noted(tmp_path: Path
 }"""
     )
 
-    format_, warnings = check_file(path)
+    found = check_file(path)
 
-    assert format_ == "survey"
-    assert {str(warning) for warning in warnings} == {
+    assert found.format == "survey"
+    assert {str(warning) for warning in found.warnings} == {
         f"{path}:4:12: /later: {PASSED_OVER}",
         f"{path}:5:56: /visits/0/sky: {PASSED_OVER}",
     }

@@ -209,10 +209,16 @@ def test_the_bench_passes_both_validators() -> None:
 
 # -- what is said
 
-DEVICE_KINDS = (
-    "battery, alternator, solar_regulator, converter, fuse_slot, fuse, fusible_link, circuit_breaker, "
-    "relay_socket, relay, switch, lamp …"
-)
+COMMON = schema("common")["$defs"]
+
+
+def shown(words: list[str]) -> str:
+    """A list of words as a message shows it: the first two dozen, and how many more there are."""
+    more = f" and {len(words) - 24} more, see the schema" if len(words) > 24 else ""
+    return ", ".join(words[:24]) + more
+
+
+DEVICE_KINDS = shown(COMMON["device"]["properties"]["kind"]["enum"])
 QUANTITY = (
     "A value in the unit at the end of the property's name: a plain number, the word unknown, or an object that "
     "says between what, one of what, in which unit it was entered, and how it is known."
@@ -254,7 +260,8 @@ REFERENCE_FAULTS: list[tuple[Json, str, str]] = [
     (
         wire(size_mm2={"exact": 16, "unit": "awg"}),
         "/wires/0/size_mm2/unit",
-        '"awg" is none of the words allowed here (mm2, AWG, mm, cm, m, in, ft, A, mA, V, mV, ohm …); '
+        '"awg" is none of the words allowed here (mm2, AWG, mm, cm, m, in, ft, A, mA, V, mV, ohm, mohm, kohm, W, Ah, s, '
+        "min, h, degC); "
         'did you mean "AWG"?',
     ),
     (device(rating_A="7,5"), "/devices/0/rating_A", 'should be a number, and is "7,5"; write 7.5 without quotes'),
@@ -266,7 +273,7 @@ REFERENCE_FAULTS: list[tuple[Json, str, str]] = [
     (device(id=7), "/devices/0/id", "should be text, and is 7"),
     (device(name="x" * 201), "/devices/0/name", "should have at most 200 characters, and has 201"),
     (device(sealed="yes"), "/devices/0/sealed", 'should be true or false, and is "yes"'),
-    (wire(colour="RD"), "/wires/0/colour", 'should be an object, and is "RD"'),
+    (wire(colour="RD"), "/wires/0/colour", 'should be an object such as {"base": "RD"}, and is "RD"'),
     (least_reference(wires={}), "/wires", "should be a list, and is {}"),
     (wire(size_mm2="thin"), "/wires/0/size_mm2", f'"thin" fits none of the forms allowed here: {QUANTITY}'),
     (
@@ -280,16 +287,14 @@ REFERENCE_FAULTS: list[tuple[Json, str, str]] = [
         'should be "harnessdiff reference", and is "harnessdiff survey"',
     ),
 ]
-JOINT_TYPES = (
-    "plug_in, factory_splice, splice_barrel, butt_crimp, solder, ring_terminal, clamp, solder_ring_sleeve, bullet, "
-    "threaded_tap, lever_connector, push_on …"
-)
+JOINT_TYPES = shown(schema("survey")["$defs"]["joint_details"]["properties"]["type"]["enum"])
 SURVEY_FAULTS: list[tuple[Json, str, str]] = [
     (
         survey_data({"kind": "tapp"}),
         "/observations/0/kind",
         '"tapp" is none of the words allowed here (joint, lead, device, cut, tap, insertion, bridge, repair, swap, '
-        'jumper, substitution, missing …); did you mean "tap"?',
+        "jumper, substitution, missing, moved, damage, surroundings, good_practice, as_reference, other); "
+        'did you mean "tap"?',
     ),
     (survey_data({"note": "x"}), "/observations/0", 'the member "kind" is missing'),
     (

@@ -73,7 +73,7 @@ def test_message_says_what_and_why(tmp_path: Path) -> None:
 
     with pytest.raises(OutputError) as raised:
         write_folder(tmp_path / "file", {"a": b"x"})
-    assert str(raised.value) == f"cannot write {tmp_path / 'file'}: File exists"
+    assert str(raised.value) == f"cannot write into {tmp_path / 'file'}: it is a file; name a folder"
 
 
 # -- a disk that fails in the middle

@@ -65,12 +65,12 @@ class Case:
         return "\n".join(f"<div>{sheet.svg}</div>" for sheet in self.sheets)
 
 
-def compare_files(reference: Path, survey: Path, *, as_of: str | None = None) -> Case:
+def compare_files(reference: Path | str, survey: Path | str, *, as_of: str | None = None) -> Case:
     """Read a reference and a survey and assess them.
 
     Parameters
     ----------
-    reference, survey : Path
+    reference, survey : Path or str
         JSON files.
     as_of : str, optional
         Visit up to which the survey counts; all of it where left out.
@@ -84,8 +84,8 @@ def compare_files(reference: Path, survey: Path, *, as_of: str | None = None) ->
     InputError
         With every problem of either file.
     """
-    should_be = read_reference(reference)
-    return assess(should_be, read_survey(survey, should_be), as_of=as_of)
+    should_be = read_reference(Path(reference))
+    return assess(should_be, read_survey(Path(survey), should_be), as_of=as_of)
 
 
 def assess(reference: Reference, survey: Survey, *, as_of: str | None = None) -> Case:

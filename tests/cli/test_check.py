@@ -125,8 +125,8 @@ def test_standard_input_is_read_where_it_is_named(survey: Survey) -> None:
 def test_a_full_disk_is_no_fault_of_the_program(survey: Survey) -> None:
     with Path("/dev/full").open("w") as full:
         finished = subprocess.run(
-            [sys.executable, "-m", "harnessdiff", "fed-by", "light_van"], stdout=full, stderr=subprocess.PIPE, text=True,
-            check=False,
+            [sys.executable, "-m", "harnessdiff", "fed-by", "light_van"],
+            stdout=full, stderr=subprocess.PIPE, text=True, check=False,
         )  # fmt: skip
 
     assert finished.returncode == 2

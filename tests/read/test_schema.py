@@ -260,8 +260,8 @@ REFERENCE_FAULTS: list[tuple[Json, str, str]] = [
     (
         wire(size_mm2={"exact": 16, "unit": "awg"}),
         "/wires/0/size_mm2/unit",
-        '"awg" is none of the words allowed here (mm2, AWG, mm, cm, m, in, ft, A, mA, V, mV, ohm, mohm, kohm, W, Ah, s, '
-        "min, h, degC); "
+        '"awg" is none of the words allowed here (mm2, AWG, mm, cm, m, in, ft, A, mA, V, mV, ohm, mohm, kohm, W, '
+        "Ah, s, min, h, degC); "
         'did you mean "AWG"?',
     ),
     (device(rating_A="7,5"), "/devices/0/rating_A", 'should be a number, and is "7,5"; write 7.5 without quotes'),

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from typing import Any
 
 import networkx as nx
 
 from harnessdiff.analyse.supply import Supply
-from harnessdiff.graph import CONSUMING, SOLID, slot_of, spread
+from harnessdiff.graph import CONSUMING, SOLID, diode_passes, slot_of, spread
 from harnessdiff.model.harness import Device, Terminal
 from harnessdiff.model.objection import Objection
 from harnessdiff.model.parts import Link
@@ -16,6 +16,7 @@ from harnessdiff.model.reference import Condition, Reference
 
 _OUTSIDE = "outside"
 """Node that stands for everything beyond the open ends of a fragment: it may feed and may be ground."""
+_ROOT = "all sources and grounds"
 
 
 def feeding_objections(reference: Reference, supply: Supply) -> Iterator[Objection]:
@@ -32,12 +33,13 @@ def feeding_objections(reference: Reference, supply: Supply) -> Iterator[Objecti
     Objection
     """
     yield from _loads_without_current(reference, supply)
-    yield from _polarity(reference, supply)
-    yield from _dead_shorts(reference, supply)
+    turned = tuple(_polarity(reference, supply))
+    yield from turned
+    yield from _dead_shorts(reference, supply, {one.element for one in turned})
 
 
 def _loads_without_current(reference: Reference, supply: Supply) -> Iterator[Objection]:
-    """Loads and coils that lie on no closed way through a source.
+    """Loads and coils that lie on no closed way through a source, or only on one against a diode.
 
     Current flows through an edge only if some simple cycle passes it and a source: if both are in
     the same biconnected component. Every edge is split by a node of its own, so that edges side by
@@ -62,18 +64,65 @@ def _loads_without_current(reference: Reference, supply: Supply) -> Iterator[Obj
         feeding |= {(terminal, _OUTSIDE) for terminal in outside}
     blocks = map(set, nx.biconnected_components(simple))
     carrying = {node for block in blocks if block & feeding for node in block}
-    sources = {pole.node for pole in supply.sources} | set(outside)
+    marks = {pole.node for pole in supply.sources} | set(outside) | supply.ground
+    dead = {number: (one, other) for number, (one, other, _) in loads.items() if number not in carrying}
+    ends_in_the_air = _ends_that_lead_nowhere(simple, dead, marks) if dead else {}
+    against_a_diode = _against_a_diode(supply, outside)
     for number, (one, other, edge) in loads.items():
-        if number not in carrying:
-            rest = simple.subgraph(node for node in simple if node != number)
-            ends = [end for end in (one, other) if not _leads_on(rest, end, sources, supply.ground)]
-            device = slot_of(supply.harness, edge["element"])
-            yield Objection.to(edge["element"], "no_current", device=device, ends=tuple(sorted(ends or (one, other))))
+        if number in dead:
+            ends = ends_in_the_air[number]
+        elif against_a_diode(one, other):
+            ends = tuple(sorted({one, other} - supply.ground))
+        else:
+            continue
+        device = slot_of(supply.harness, edge["element"])
+        yield Objection.to(edge["element"], "no_current", device=device, ends=ends)
 
 
-def _leads_on(graph: nx.Graph[Any], end: str, sources: set[str], ground: frozenset[str]) -> bool:
-    reached = nx.node_connected_component(graph, end)
-    return any(node in sources or node in ground for node in reached)
+def _ends_that_lead_nowhere(
+    graph: nx.Graph[Any], loads: dict[Any, tuple[str, str]], marks: set[str]
+) -> dict[Any, tuple[str, ...]]:
+    """Ends of each load from which no mark is reached without passing the load; both where each does.
+
+    All marks are joined to one root. The end by which a walk from the root came to a load leads on;
+    the other does unless the load is the only way to it.
+    """
+    rooted: nx.Graph[Any] = nx.Graph(graph.edges)
+    rooted.add_edges_from((_ROOT, mark) for mark in sorted(marks) if mark in graph)
+    rooted.add_node(_ROOT)
+    came_from = dict(nx.bfs_predecessors(rooted, _ROOT))
+    only_ways = set(nx.articulation_points(rooted))
+    found = {}
+    for load, ends in loads.items():
+        nowhere = {end for end in ends if load not in came_from or (load in only_ways and end != came_from[load])}
+        found[load] = tuple(sorted(nowhere or set(ends)))
+    return found
+
+
+def _against_a_diode(supply: Supply, outside: list[str]) -> Callable[[str, str], bool]:
+    """Whether current would have to pass a diode the wrong way to flow between two nodes, either way round.
+
+    Loads pass current on here, so that what stands in series is not taken for cut off.
+    """
+    if not any(edge["kind"] == "diode" for _, _, edge in supply.graph.edges(data=True)):
+        return lambda _one, _other: False
+    poles = {pole.node for pole in supply.sources}
+    turned = supply.polarity == "positive"
+
+    def passes(edge: dict[str, Any], start: str) -> bool:
+        return edge["kind"] != "source" and (edge["kind"] != "diode" or diode_passes(edge, supply.harness, start))
+
+    def away(edge: dict[str, Any], one: str, other: str) -> bool:
+        return other not in supply.ground and passes(edge, other if turned else one)
+
+    def back(edge: dict[str, Any], one: str, other: str) -> bool:
+        return other not in supply.ground and passes(edge, one if turned else other)
+
+    live = spread(supply.graph, (*sorted(poles), *outside), away)
+    # current goes back to ground, into another source (as a charging lamp's does), or out of the fragment
+    others = poles if len({pole.device for pole in supply.sources}) > 1 else set()
+    returning = spread(supply.graph, (*sorted(supply.ground | others), *outside), back)
+    return lambda one, other: not ((one in live and other in returning) or (other in live and one in returning))
 
 
 def _open_ends(supply: Supply) -> list[str]:
@@ -99,12 +148,15 @@ def _polarity(reference: Reference, supply: Supply) -> Iterator[Objection]:
                 yield Objection.to(edge["element"], "wrong_pole_grounded", terminal=wrong, polarity=polarity)
 
 
-def _dead_shorts(reference: Reference, supply: Supply) -> Iterator[Objection]:
+def _dead_shorts(reference: Reference, supply: Supply, turned: set[str]) -> Iterator[Objection]:
     """Live poles that reach ground without a load: always, or with the switches as a condition has them.
 
-    Relays count as at rest, so that what only a pulled-in relay shorts is not seen here.
+    Relays count as at rest, so that what only a pulled-in relay shorts is not seen here. A source
+    that is the wrong way round is told as that, not as shorted by it.
     """
     for pole in supply.sources:
+        if pole.device in turned and pole.node in supply.ground:
+            continue
         conditions: tuple[Condition | None, ...] = (None, *reference.conditions)
         for condition in conditions:
             reached = spread(supply.graph, (pole.node,), _closed_in(supply, condition))

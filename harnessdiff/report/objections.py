@@ -14,12 +14,13 @@ from harnessdiff.model.objection import Objection
 from harnessdiff.model.reference import Reference
 from harnessdiff.plain import plain
 from harnessdiff.tables.loader import rows
-from harnessdiff.words import Describer, value_words
+from harnessdiff.words import Describer
 
 ERROR, NOTE, GAP = "error", "note", "gap"
 LEVELS = {ERROR: "cannot be", NOTE: "worth a look, or a waiver", GAP: "missing before it can be computed"}
 STALE_WAIVER = "waiver_without_cause"
 MOST_OF_A_RULE = 8
+MOST_NAMES = 4
 WIDTH = 100
 Places = Mapping[str, tuple[str, int, int]]
 """Element to its pointer, line and column in the file."""
@@ -74,7 +75,15 @@ def waiver_of(objection: Objection) -> str:
 
 
 def _filled(template: str, objection: Objection) -> str:
-    return template.format_map({name: value_words(value) for name, value in objection.fact.params})
+    return template.format_map({name: _as_written(value) for name, value in objection.fact.params})
+
+
+def _as_written(value: object) -> str:
+    """A value as it stands in the file: names and members must be found there, and typed, letter for letter."""
+    if isinstance(value, tuple):
+        more = f" and {len(value) - MOST_NAMES} more" if len(value) > MOST_NAMES else ""
+        return ", ".join(map(str, value[:MOST_NAMES])) + more
+    return f"{value:g}" if isinstance(value, (int, float)) else str(value)
 
 
 def objection_rows(objections: tuple[Objection, ...], places: Places) -> list[dict[str, Any]]:
@@ -148,12 +157,17 @@ def _lines(
         for one in objections:
             if one.waived is not None:
                 yield from _wrapped(f"  {describer.name(one.element)}: {message_of(one)}: {one.waived}", "      ")
-    first = next((one for one in standing if rules()[one.rule].level != GAP and one.rule != STALE_WAIVER), None)
+    first = next((one for one in standing if _may_be_waived(one, reference)), None)
     if first is not None:
         yield ""
-        yield from _wrapped(
-            f"If it is as the maker built it, say so under as_built, with the reason: {waiver_of(first)}", "  "
-        )
+        yield "What the maker built so goes under as_built, with the reason; for the first of these:"
+        yield f"  {plain(waiver_of(first))}"
+
+
+def _may_be_waived(objection: Objection, reference: Reference) -> bool:
+    """Whether a waiver is an answer: not to a gap nor a waiver, and a waiver names an element or a circuit."""
+    nameable = objection.element in reference.harness.by_id or objection.element in reference.circuit_by_id
+    return nameable and rules()[objection.rule].level != GAP and objection.rule != STALE_WAIVER
 
 
 def _of_level(objections: list[Objection], describer: Describer, places: Places, *, everything: bool) -> Iterator[str]:
@@ -162,6 +176,7 @@ def _of_level(objections: list[Objection], describer: Describer, places: Places,
         by_rule.setdefault(one.rule, []).append(one)
     for rule, alike in by_rule.items():
         mends = list(dict.fromkeys(mend_of(one) for one in alike))
+        gap = rules()[rule].level == GAP
         needed = rules()[rule].needed_for
         for one in alike if everything else alike[:MOST_OF_A_RULE]:
             _, line, column = places.get(one.element, ("", 0, 0))
@@ -171,7 +186,7 @@ def _of_level(objections: list[Objection], describer: Describer, places: Places,
             yield f"  and {len(alike) - MOST_OF_A_RULE} more like it (--all lists them)"
         before = f" (before {' and '.join(needed)} can be told)" if needed else ""
         yield from _wrapped(
-            f"    {'add' if rules()[rule].level == GAP else 'mend'}: {'; or: '.join(mends[:3])}{before}  [{rule}]",
+            f"    {'add: ' if gap else 'mend: '}{(', ' if gap else '; or: ').join(mends)}{before}  [{rule}]",
             "        ",
         )
 

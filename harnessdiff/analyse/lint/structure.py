@@ -23,6 +23,7 @@ def structure_objections(reference: Reference) -> Iterator[Objection]:
     """Ends, splices, devices and cavities that cannot be as they are written."""
     harness = reference.harness
     used = used_terminals(harness)
+    touched = frozenset(bond.to for device in harness.devices() for bond in device.bonds)
     for element in harness.elements:
         if isinstance(element, Terminal):
             yield from _end_in_the_air(harness, element, used)
@@ -31,11 +32,12 @@ def structure_objections(reference: Reference) -> Iterator[Objection]:
             if wires < FEWEST_WIRES_AT_A_SPLICE:
                 yield Objection.to(element.id, "lone_splice", wires=wires)
         elif isinstance(element, Device):
-            yield from _unwired(harness, element, used)
+            yield from _unwired(harness, element, touched)
     if reference.extent == "whole":
         for element in harness.elements:
             if isinstance(element, Terminal) and element.open_end:
                 yield Objection.to(element.id, "open_end_in_whole")
+    yield from _two_in_one_seat(harness)
     yield from _cavities(harness)
     yield from _parallel_wires(harness)
 
@@ -69,20 +71,34 @@ def _end_in_the_air(harness: Harness, terminal: Terminal, used: frozenset[str]) 
     device = harness.device(harness.device_of(terminal.id))
     if device is None or device.kind in OUTLETS:
         return
-    if device.parts or device.kind in ("ground_stud", "inline_connector"):
+    seated = (harness.device(one) for one in harness.subjects(device.id, "seat"))
+    has_inside = device.parts or any(one is not None and one.parts for one in seated)
+    if has_inside or device.kind in ("ground_stud", "inline_connector"):
         yield Objection.to(wires[0], "end_in_the_air", terminal=terminal.id, device=device.id)
 
 
-def _unwired(harness: Harness, device: Device, used: frozenset[str]) -> Iterator[Objection]:
+def _unwired(harness: Harness, device: Device, touched: frozenset[str]) -> Iterator[Objection]:
     if device.kind in MAY_BE_SPARE or device.kind in GROUND_DEVICES:
         return
     terminals = harness.subjects(device.id, "of")
-    touched = {bond.to for one in harness.devices() for bond in one.bonds} if terminals else set()
-    if terminals and not device.bonds and not any(_wires_at(harness, one) or one in touched for one in terminals):
+    reached = any(_wires_at(harness, one) or one in touched or _open(harness, one) for one in terminals)
+    if terminals and not device.bonds and not reached:
         yield Objection.to(device.id, "unwired", kind=device.kind.replace("_", " "))
-    seatless = device.kind == "fuse" and not terminals and not harness.targets(device.id, "seat")
+    seatless = device.kind in ("fuse", "circuit_breaker") and not terminals and not harness.targets(device.id, "seat")
     if seatless:
-        yield Objection.to(device.id, "fuse_in_no_slot")
+        yield Objection.to(device.id, "fuse_in_no_slot", kind=device.kind.replace("_", " "))
+
+
+def _open(harness: Harness, terminal: str) -> bool:
+    return bool(getattr(harness.by_id[terminal], "open_end", False))
+
+
+def _two_in_one_seat(harness: Harness) -> Iterator[Objection]:
+    """Slots and sockets in which more than one thing sits, in one vehicle."""
+    for device in harness.devices():
+        seated = harness.subjects(device.id, "seat")
+        if len(seated) > 1:
+            yield Objection.to(device.id, "two_in_one_seat", seated=seated)
 
 
 def _cavities(harness: Harness) -> Iterator[Objection]:

@@ -32,6 +32,7 @@ def practice_objections(reference: Reference, supply: Supply) -> Iterator[Object
     harness = reference.harness
     yield from _colour_changes(harness)
     yield from _shared_terminals(harness)
+    yield from _many_rings(harness)
     yield from _grounds_through_case(supply)
     yield from _data_pairs(reference, supply)
 
@@ -49,7 +50,8 @@ def _colour_changes(harness: Harness) -> Iterator[Objection]:
 
 def _colour_change(harness: Harness, element: str, places: tuple[str, ...]) -> Iterator[Objection]:
     wires = [harness.conductor(wire) for place in places for wire in harness.subjects(place, "end_1", "end_2")]
-    letters = sorted({wire.colour.letters for wire in wires if wire is not None and wire.colour is not None})
+    colours = [wire.colour for wire in wires if wire is not None and wire.colour is not None]
+    letters = sorted({one.letters for one in colours if "unknown" not in (one.base, one.tracer)})
     if len(letters) > 1:
         yield Objection.to(element, "colour_changes", colours=tuple(letters))
 
@@ -61,9 +63,16 @@ def _shared_terminals(harness: Harness) -> Iterator[Objection]:
         wires = harness.subjects(element.id, "end_1", "end_2")
         if element.connector is not None and len(wires) > 1:
             yield Objection.to(element.id, "shared_terminal", wires=wires)
-        device = harness.device(harness.device_of(element.id))
-        if device is not None and device.kind == "ground_stud" and len(wires) > MOST_RINGS_ON_A_STUD:
-            yield Objection.to(device.id, "many_rings", wires=len(wires), most=MOST_RINGS_ON_A_STUD)
+
+
+def _many_rings(harness: Harness) -> Iterator[Objection]:
+    """Studs that carry many rings, whether they share one terminal or have one each."""
+    for device in harness.devices():
+        if device.kind == "ground_stud":
+            terminals = harness.subjects(device.id, "of")
+            wires = sum(len(harness.subjects(one, "end_1", "end_2")) for one in terminals)
+            if wires > MOST_RINGS_ON_A_STUD:
+                yield Objection.to(device.id, "many_rings", wires=wires, most=MOST_RINGS_ON_A_STUD)
 
 
 def _grounds_through_case(supply: Supply) -> Iterator[Objection]:
@@ -91,7 +100,10 @@ def _grounds_through_case(supply: Supply) -> Iterator[Objection]:
 
 
 def _data_pairs(reference: Reference, supply: Supply) -> Iterator[Objection]:
-    """Pairs of data nets that terminators join, where those in parallel are not about 60 ohm."""
+    """Pairs of data nets that terminators join, where those in parallel are not about 60 ohm.
+
+    A net with an open end may have its other terminator outside the fragment.
+    """
     data = {circuit.id for circuit in reference.circuits if circuit.function == "data"}
     nets = {
         supply.net_of[node]: element.circuit
@@ -100,6 +112,9 @@ def _data_pairs(reference: Reference, supply: Supply) -> Iterator[Objection]:
         for pair in supply.conductor_segments(element.id)
         for node in pair
     }
+    opened = {
+        supply.net_of.get(one.id) for one in supply.harness.elements if isinstance(one, Terminal) and one.open_end
+    }
     pairs: dict[tuple[str, str], list[float]] = {}
     for one, other, edge in supply.graph.edges(data=True):
         part = edge["part"]
@@ -107,7 +122,9 @@ def _data_pairs(reference: Reference, supply: Supply) -> Iterator[Objection]:
         ends = (supply.net_of[one], supply.net_of[other])
         if ohm is not None and TERMINATOR_ohm[0] <= ohm <= TERMINATOR_ohm[1] and set(ends) <= set(nets):
             pairs.setdefault((min(ends), max(ends)), []).append(ohm)
-    for (one, _), ohms in sorted(pairs.items()):
+    for (one, other), ohms in sorted(pairs.items()):
+        if opened & {one, other}:
+            continue
         together = 1 / sum(1 / ohm for ohm in ohms)
         if not PAIR_ohm[0] <= together <= PAIR_ohm[1]:
             circuit = nets[one] or one

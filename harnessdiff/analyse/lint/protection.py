@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, cached_property
 from typing import Any
 
 import networkx as nx
@@ -15,7 +15,7 @@ from harnessdiff.model.harness import Conductor, Device, Terminal
 from harnessdiff.model.objection import Objection
 from harnessdiff.model.parts import Coil, Load
 from harnessdiff.model.reference import Reference
-from harnessdiff.tables.loader import LIMIT_TABLE, conductor_limit_A, rows
+from harnessdiff.tables.loader import LIMIT_TABLE, carried_share, conductor_limit_A, rows
 
 _ROOT = "all sources"
 MOMENTARY = frozenset({"starter"})
@@ -70,11 +70,11 @@ def _ratings_made() -> dict[str, frozenset[float]]:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Draw:
-    """What a load draws, and where its current comes in. [A]"""
+    """What a load draws, None where not known, and where its current comes in. [A]"""
 
     device: str
-    node: str
-    current_A: float
+    nodes: tuple[str, ...]
+    current_A: float | None
     momentary: bool
 
 
@@ -88,7 +88,8 @@ class _Draws:
     def __init__(self, supply: Supply, system_voltage_V: float | None) -> None:
         self.supply = supply
         self.edges = list(supply.graph.edges(data=True))
-        self.above: dict[Any, Any] = nx.immediate_dominators(self._directed(), _ROOT)
+        self.directed = self._directed()
+        self.above: dict[Any, Any] = nx.immediate_dominators(self.directed, _ROOT)
         self.draws = tuple(self._draws_of_all(system_voltage_V))
         self.behind: dict[Any, list[_Draw]] = {}
         for draw in self.draws:
@@ -120,30 +121,46 @@ class _Draws:
                 continue
             grounded = one in self.supply.ground or other in self.supply.ground
             current = current_A(edge["part"], system_voltage_V if grounded else None)
-            node = next((end for end in (one, other) if end in self.above), None)
-            if current is not None and node is not None:
+            nodes = tuple(end for end in (one, other) if end in self.above)
+            if nodes:
                 device = self.supply.harness.device(edge["element"])
                 momentary = device is not None and device.kind in MOMENTARY
-                yield _Draw(device=edge["element"], node=node, current_A=current, momentary=momentary)
+                yield _Draw(device=edge["element"], nodes=nodes, current_A=current, momentary=momentary)
 
     def _way_to(self, draw: _Draw) -> Iterator[Any]:
-        step = draw.node
-        while step != _ROOT:
-            yield step
-            step = self.above[step]
+        """What the current of a load passes, each once; a motor that is turned round is fed at both ends."""
+        passed = set()
+        for node in draw.nodes:
+            step: Any = node
+            while step != _ROOT and step not in passed:
+                passed.add(step)
+                yield step
+                step = self.above[step]
 
-    def total_A(self, conductor: str) -> float | None:
-        """Current of everything behind a conductor; None where some of it may come another way too. [A]"""
-        numbers = self.splits.get(conductor, [])
+    def total_A(self, element: str) -> float | None:
+        """Current of everything behind a conductor or fuse; None where there is nothing, or nobody knows. [A]"""
+        numbers = self.splits.get(element, [])
         loads = {id(draw): draw for number in numbers for draw in self.behind.get(number, ())}
-        return sum(draw.current_A for draw in loads.values()) if loads else None
+        known = [draw.current_A for draw in loads.values() if draw.current_A is not None]
+        return sum(known) if known and len(known) == len(loads) else None
+
+    def on_a_ring(self, conductor: str) -> bool:
+        """Whether there is a way beside a conductor: it lies on a ring, or beside another."""
+        numbers = [number for number in self.splits.get(conductor, ()) if number in self.directed]
+        return bool(numbers) and not any(number in self._only_ways for number in numbers)
+
+    @cached_property
+    def _only_ways(self) -> frozenset[Any]:
+        return frozenset(nx.articulation_points(self.directed.to_undirected()))
 
     def overloads(self) -> Iterator[Objection]:
         """Loads that alone draw more than something that all of their current passes may carry."""
         for step, draws in self.behind.items():
             element, what, limit = self._limit_at(step)
             for draw in draws:
-                if limit is not None and draw.current_A > limit and not draw.momentary:
+                if draw.current_A is None or limit is None or draw.momentary:
+                    continue
+                if draw.current_A > limit:
                     yield Objection.to(
                         element, "load_over_limit", load=draw.device, current_A=round(draw.current_A, 3),
                         what=what, limit_A=limit,
@@ -161,9 +178,10 @@ class _Draws:
         element = harness.by_id.get(edge["element"])
         if edge["kind"] == "conductor" and isinstance(element, Conductor):
             size = element.size_mm2.high
-            return element.id, "wire", None if size is None else conductor_limit_A(size)
+            return element.id, "wire", None if size is None else greatest_limit_A(size)
         if edge["kind"] == "fuse" and isinstance(element, Device):
-            return element.id, "fuse", element.rating_A.high
+            carried, rating = carried_share(element.rating_convention), element.rating_A.high
+            return element.id, "fuse", None if rating is None else rating * carried
         if edge["kind"] in ("link", "mated", "output"):
             return edge["element"], "output" if edge["kind"] == "output" else "contact", edge["part"].limit_A.high
         return edge["element"], "", None
@@ -188,6 +206,18 @@ def current_A(part: Load | Coil, voltage_V: float | None) -> float | None:
     return voltage_V / ohm if voltage_V and ohm else None
 
 
+def greatest_limit_A(size_mm2: float) -> float | None:
+    """Most that a conductor may be protected with, by the tabled sizes; None beyond them. [A]
+
+    A size below the smallest tabled one counts as the smallest, for no more is known of it; of one
+    above the greatest the table says nothing.
+    """
+    sizes = [float(row["size_mm2"]) for row in rows("conductor_limits") if row["table"] == LIMIT_TABLE]
+    if size_mm2 > max(sizes) * 1.02:
+        return None
+    return conductor_limit_A(max(size_mm2, min(sizes)))
+
+
 def _cover(conductor: Conductor, supply: Supply, draws: _Draws) -> Iterator[Objection]:
     """Whether a wire is protected at all, and by no more than its size may have."""
     nodes = {node for pair in supply.conductor_segments(conductor.id) for node in pair}
@@ -202,9 +232,11 @@ def _cover(conductor: Conductor, supply: Supply, draws: _Draws) -> Iterator[Obje
     if size is None or not rated:
         return
     rating, guard = max(rated, key=lambda one: (one[0], one[1].name))
-    limit = conductor_limit_A(size)
-    if rating > limit:
-        drawn = draws.total_A(conductor.id)
+    limit = greatest_limit_A(size)
+    if limit is not None and rating > limit:
+        # a wire of a ring is on nobody's only way; all that hangs on its one fuse bounds what it carries
+        bounded = len(guards) == 1 and draws.on_a_ring(conductor.id)
+        drawn = draws.total_A(guard.element if bounded else conductor.id)
         facts: dict[str, str | float] = {
             "fuse": guard.name,
             "rating_A": rating,

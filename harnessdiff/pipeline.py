@@ -42,7 +42,7 @@ if TYPE_CHECKING:
     from harnessdiff.draw.sheets import Sheet
 
 MOST_OPTIONS_ALONE = 16
-"""Options that are tried each alone when a reference is linted; more would take long and say little."""
+"""Options, and sets of them, that are tried each alone when a reference is linted; more would say little."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -162,7 +162,8 @@ def _circumstances(comparison: Comparison, modification: Modification) -> Circum
 def lint(reference: Reference) -> tuple[Objection, ...]:
     """What a professional objects to in a reference.
 
-    What holds with no option fitted, with every one, or with one alone, is objected to.
+    What holds with no option fitted, with every one, with one alone, or with those that some element
+    asks for together, is objected to.
 
     Parameters
     ----------
@@ -174,7 +175,17 @@ def lint(reference: Reference) -> tuple[Objection, ...]:
         In the order of rules, then of elements; what the reference waives is marked so.
     """
     names = [option.id for option in reference.options]
-    chosen = {frozenset(names), frozenset[str](), *(frozenset((name,)) for name in names[:MOST_OPTIONS_ALONE])}
+    together = {
+        frozenset(name for name in getattr(element, "option", ()) if not name.startswith("not:"))
+        for element in reference.harness.elements
+    }
+    asked_for = sorted((one for one in together if len(one) > 1), key=sorted)[:MOST_OPTIONS_ALONE]
+    chosen = {
+        frozenset(names),
+        frozenset[str](),
+        *(frozenset((name,)) for name in names[:MOST_OPTIONS_ALONE]),
+        *asked_for,
+    }
     variants = tuple(
         as_equipped(reference, tuple(OptionSeen(id=name, fitted="yes" if name in fitted else "no") for name in names))
         for fitted in sorted(chosen, key=lambda names: (-len(names), sorted(names)))

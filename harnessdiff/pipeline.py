@@ -30,7 +30,8 @@ from harnessdiff.read.json_text import parse_document
 from harnessdiff.read.reference import read_reference, reference_of
 from harnessdiff.read.survey import read_survey
 from harnessdiff.read.table.cells import Row
-from harnessdiff.read.table.fragment import Question, fragment_of
+from harnessdiff.read.table.fragment import fragment_of
+from harnessdiff.read.table.questions import Question
 from harnessdiff.report.findings_json import findings_text
 from harnessdiff.report.listing import listing
 from harnessdiff.report.objections import NOTE, message_of, rules

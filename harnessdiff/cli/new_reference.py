@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 from pathlib import Path
 
 import click
@@ -9,6 +10,9 @@ import click
 from harnessdiff.cli.options import load_reference_document, say
 
 TEMPLATE = """\
+# One row a wire. from and to: DEVICE:TERMINAL; F3:in from the battery and F3:out to the load; GND1 a ground point;
+# SP1 a splice; X1:2a and X1:2b pin 2 of a connector, one side and the other; OPEN:words where the diagram goes on.
+# Zones in the order of the wire. What you do not know stays empty. Lines that begin with # are passed over.
 wire,from,to,colour,size_mm2,length_m,circuit,zones
 W1,BAT1:+,F3:in,RD,2.5,0.6,battery main,engine bay
 W2,F3:out,H1:+,BK/YE,1.0,1.4,horn,engine bay; front end
@@ -50,7 +54,8 @@ def new_reference(
     """  # noqa: D301 - click needs a real \b
     from harnessdiff.errors import InputError, OutputError, Problem  # noqa: PLC0415 - heavy
     from harnessdiff.pipeline import reference_of_tables  # noqa: PLC0415 - heavy
-    from harnessdiff.read.table.fragment import read_answers, read_wires  # noqa: PLC0415 - heavy
+    from harnessdiff.read.table.fragment import read_wires  # noqa: PLC0415 - heavy
+    from harnessdiff.read.table.questions import read_answers  # noqa: PLC0415 - heavy
     from harnessdiff.report.files import write_folder  # noqa: PLC0415 - heavy
     from harnessdiff.report.json_rows import rows_text  # noqa: PLC0415 - heavy
     from harnessdiff.report.question_table import question_table  # noqa: PLC0415 - heavy
@@ -59,28 +64,26 @@ def new_reference(
         click.echo(TEMPLATE, nl=False)
         return
     if wires is None and onto is None:
-        raise InputError(
-            (
-                Problem(
-                    source="WIRES",
-                    message="name a table of wires, or --onto skeleton; --template prints one to begin with",
-                ),
-            )
-        )
+        message = "name a table of wires, or --onto skeleton; --template prints one to begin with"
+        raise InputError((Problem(source="WIRES", message=message),))
     if output is None:
         raise InputError((Problem(source="--output", message="say where the reference goes, such as -o my_van.json"),))
     questions_path = output.with_name(f"{output.stem}_questions.csv")
+    for given in (wires, answers, Path(onto) if onto else None):
+        if given is not None and (_same(given, output) or (given is not answers and _same(given, questions_path))):
+            raise OutputError(f"{given} would be written over; name another file under -o")
     if output.exists() and not replace:
         raise OutputError(f"{output} is there already; name another file, or say --replace")
-    if questions_path.exists() and answers is None and not replace:
-        raise OutputError(f"{questions_path} is there already, and may hold answers: give it as --answers")
-    base = load_reference_document(onto).data if onto else None
+    if questions_path.exists() and (answers is None or not _same(answers, questions_path)):
+        raise OutputError(
+            f"{questions_path} is there already, and may hold answers: give it as --answers, or move it away"
+        )
     document, questions = reference_of_tables(
         read_wires(wires) if wires else (),
         read_answers(answers) if answers else {},
         own_id=output.stem,
         title=title or output.stem.replace("_", " "),
-        base=base,
+        base=load_reference_document(onto).data if onto else None,
     )
     files = {
         output.name: f"{rows_text(document)}\n".encode(),
@@ -88,9 +91,20 @@ def new_reference(
     }
     for path in write_folder(output.parent, files):
         say(f"written: {path}")
-    left = sum(1 for one in questions if not one.answer)
-    if left:
-        say(f"{left} of {len(questions)} questions are open. Fill in the column answer of {questions_path}, then:")
-        again = " ".join(filter(None, [str(wires or ""), f"--onto {onto}" if onto else ""]))
-        say(f"  harnessdiff new-reference {again} --answers {questions_path} -o {output} --replace")
-    say(f"  harnessdiff lint {output}")
+    assumed = sum(one.assumed for one in questions)
+    if assumed:
+        say(f"{assumed} of {len(questions)} answers are assumed and stand in {questions_path}; mend what is wrong.")
+    open_ = sum(not one.answer for one in questions)
+    if open_:
+        say(f"{open_} of {len(questions)} questions are open. Fill in the column answer of {questions_path}")
+        say("(unknown where nobody knows), save it as CSV, then:")
+        words = ["harnessdiff", "new-reference", *([str(wires)] if wires else []), *(["--onto", onto] if onto else [])]
+        words += ["--title", title] if title else []
+        words += ["--answers", str(questions_path), "-o", str(output), "--replace"]
+        say(f"  {shlex.join(words)}")
+    say(f"  {shlex.join(['harnessdiff', 'lint', str(output)])}")
+
+
+def _same(one: Path, other: Path) -> bool:
+    """Whether two names are of one file, there already or not."""
+    return one.resolve() == other.resolve()

@@ -4,16 +4,24 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Iterable, Iterator
+import re
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
+from types import MappingProxyType
 
 from harnessdiff.errors import InputError, Problem
+from harnessdiff.plain import plain
 from harnessdiff.read.schema import did_you_mean
 
-GREATEST_BYTES = 16 * 1024 * 1024
-LONGEST_CELL = 400
+GREATEST_BYTES = 4 * 1024 * 1024
+MOST_ROWS = 5000
+LONGEST_CELL = 200
 DELIMITERS = ",;\t"
+NO_OTHER: Mapping[str, int] = MappingProxyType({})
+_NUMBER = re.compile(r"[+-]?\d{1,12}(?:[.,]\d{1,12})?", re.ASCII)
+_FORMULA = re.compile(r"'*[=+\-@]")
+"""What a spreadsheet would compute and not show, with the apostrophes that keep it from doing so."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -23,27 +31,32 @@ class Row:
     source: str
     line: int
     cells: dict[str, str]
-    columns: dict[str, int]
-    decimal_comma: bool
 
     def __getitem__(self, column: str) -> str:
         """The cell of a column, empty where there is none."""
         return self.cells.get(column, "")
 
     def problem(self, column: str, message: str) -> Problem:
-        """A problem with a cell; the column counts cells, not letters."""
-        place = f"column {column}"
-        return Problem(source=f"{self.source}:{self.line}", message=f"{place}: {message}")
-
-    def number(self, text: str) -> float | None:
-        """A number as a person writes it, with a decimal comma where commas do not part the cells; else None."""
-        try:
-            return float(text.replace(",", ".") if self.decimal_comma else text)
-        except ValueError:
-            return None
+        """A problem with a cell."""
+        return Problem(source=f"{self.source}:{self.line}", message=f"column {column}: {message}")
 
 
-def read_rows(path: Path, columns: tuple[str, ...], needed: tuple[str, ...]) -> tuple[Row, ...]:
+def number_in(text: str) -> float | None:
+    """A number as a person writes it, with a point or a comma before its decimals; else None."""
+    return float(text.replace(",", ".")) if _NUMBER.fullmatch(text) else None
+
+
+def shown(text: str) -> str:
+    """A cell as it is written to a table: what a spreadsheet would compute begins with an apostrophe.
+
+    `read_rows` takes that apostrophe away again, so that an answer such as ``-40`` stays what it is.
+    """
+    return f"'{text}" if _FORMULA.match(text) else text
+
+
+def read_rows(
+    path: Path, columns: tuple[str, ...], needed: tuple[str, ...], longest: Mapping[str, int] = NO_OTHER
+) -> tuple[Row, ...]:
     """Read a table.
 
     Parameters
@@ -53,11 +66,13 @@ def read_rows(path: Path, columns: tuple[str, ...], needed: tuple[str, ...]) -> 
         Names of the columns that are known.
     needed : tuple of str
         Those that must be there.
+    longest : mapping, optional
+        Characters that a cell of a column may have, where that is not `LONGEST_CELL`.
 
     Returns
     -------
     tuple of Row
-        Without rows that are empty or whose first cell begins with ``#``.
+        Without rows that are empty or whose first cell begins with ``#``; each cell one line.
 
     Raises
     ------
@@ -65,42 +80,65 @@ def read_rows(path: Path, columns: tuple[str, ...], needed: tuple[str, ...]) -> 
         If there is no such file, it is no UTF-8 text, or its header is not one of a table of this kind.
     """
     source = str(path)
-    text = _text(path)
-    delimiter = max(DELIMITERS, key=text.split("\n", 1)[0].count)
-    try:
-        lines = [(number, row) for number, row in _lines(text, delimiter) if _says_something(row)]
-    except csv.Error as error:
-        raise _refused(source, f"is no table: {error}") from error
+    lines = _table(source, _text(path))
     if not lines:
         raise _refused(source, "is empty")
     header_line, header = lines[0]
-    names = [cell.strip().lower() for cell in header]
-    wrong = [_unknown_column(f"{source}:{header_line}", name, columns) for name in names if name not in ("", *columns)]
-    wrong += [
-        Problem(
-            source=f"{source}:{header_line}", message=f"the column {name} is missing; there are: {', '.join(names)}"
-        )
-        for name in needed
-        if name not in names
-    ]
-    places = {name: place for place, name in enumerate(names)}
+    names = [re.sub(r"\s+", "_", plain(cell).strip().lower()) for cell in header]
+    wrong = list(_faults_of_header(f"{source}:{header_line}", names, columns, needed))
+    if wrong:
+        raise InputError(tuple(wrong))
+    if len(lines) > MOST_ROWS + 1:
+        raise _refused(source, f"has {len(lines) - 1} rows; at most {MOST_ROWS} are read")
     rows = []
     for number, cells in lines[1:]:
-        if len(cells) > len(names) and any(cell.strip() for cell in cells[len(names) :]):
-            wrong.append(Problem(source=f"{source}:{number}", message=f"has more than {len(names)} cells"))
+        if any(cell.strip() for cell in cells[len(names) :]):
+            message = f"has more than {len(names)} cells; a cell that holds what parts the cells stands in quotes"
+            wrong.append(Problem(source=f"{source}:{number}", message=f'{message}: "1,5" or "dash; engine bay"'))
+        found = {name: _cell(text) for name, text in zip(names, cells, strict=False) if name}
+        row = Row(source=source, line=number, cells=found)
         wrong += [
-            Problem(source=f"{source}:{number}", message=f"a cell has more than {LONGEST_CELL} characters")
-            for cell in cells
-            if len(cell) > LONGEST_CELL
-        ][:1]
-        found = {name: cells[place].strip() for name, place in places.items() if name and place < len(cells)}
-        rows.append(Row(source=source, line=number, cells=found, columns=places, decimal_comma=delimiter != ","))
+            row.problem(name, f"has {len(text)} characters; at most {longest.get(name, LONGEST_CELL)} are read")
+            for name, text in found.items()
+            if len(text) > longest.get(name, LONGEST_CELL)
+        ]
+        rows.append(row)
     if wrong:
         raise InputError(tuple(wrong))
     return tuple(rows)
 
 
+def _table(source: str, text: str) -> list[tuple[int, list[str]]]:
+    first = next((line for line in text.splitlines() if _says_something([line.lstrip('"')])), "")
+    delimiter = max(DELIMITERS, key=first.count)
+    try:
+        return [(number, row) for number, row in _lines(text, delimiter) if _says_something(row)]
+    except csv.Error as error:
+        raise _refused(source, f"is no table: {error}") from error
+
+
+def _cell(text: str) -> str:
+    text = plain(text).strip()
+    return text[1:] if text.startswith("'") and _FORMULA.match(text) else text
+
+
+def _faults_of_header(
+    source: str, names: list[str], columns: tuple[str, ...], needed: tuple[str, ...]
+) -> Iterator[Problem]:
+    for name in dict.fromkeys(names):
+        if name and name not in columns:
+            near = did_you_mean(name, columns)
+            yield Problem(source=source, message=f"there is no column {name}{near} (columns: {', '.join(columns)})")
+        elif name and names.count(name) > 1:
+            yield Problem(source=source, message=f"the column {name} is there twice")
+    for name in needed:
+        if name not in names:
+            there = ", ".join(filter(None, names))
+            yield Problem(source=source, message=f"the column {name} is missing; there are: {there}")
+
+
 def _lines(text: str, delimiter: str) -> Iterator[tuple[int, list[str]]]:
+    """Rows with the line on which each begins."""
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True)
     before = 0
     for row in reader:
@@ -118,21 +156,21 @@ def _text(path: Path) -> str:
     try:
         if path.is_dir():
             raise _refused(source, "is a folder; name the table in it")
-        if path.stat().st_size > GREATEST_BYTES:
-            raise _refused(source, f"is larger than {GREATEST_BYTES // 1024 // 1024} MiB")
-        return path.read_bytes().decode("utf-8-sig")
+        with path.open("rb") as stream:
+            raw = stream.read(GREATEST_BYTES + 1)
     except FileNotFoundError as error:
         raise _refused(source, "there is no such file") from error
-    except UnicodeDecodeError as error:
-        raise _refused(source, "is not UTF-8 text; save the sheet as CSV in UTF-8") from error
     except OSError as error:
         raise _refused(source, f"cannot be read: {error.strerror or error}") from error
+    except ValueError as error:
+        raise _refused(source, f"is no name of a file: {error}") from error
+    if len(raw) > GREATEST_BYTES:
+        raise _refused(source, f"is larger than {GREATEST_BYTES // 1024 // 1024} MiB")
+    try:
+        return raw.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        raise _refused(source, "is not UTF-8 text; save the sheet as CSV in UTF-8") from error
 
 
 def _refused(source: str, message: str) -> InputError:
     return InputError((Problem(source=source, message=message),))
-
-
-def _unknown_column(source: str, name: str, columns: tuple[str, ...]) -> Problem:
-    known = ", ".join(columns)
-    return Problem(source=source, message=f"there is no column {name}{did_you_mean(name, columns)} (columns: {known})")

@@ -1,0 +1,194 @@
+"""Devices as a table of wires and the answers about them tell them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Any
+
+from harnessdiff.read.schema import did_you_mean
+from harnessdiff.read.table.groups import Groups
+from harnessdiff.read.table.guesses import kind_of_letters, kinds
+from harnessdiff.read.table.inside import Inside, example, inside_of
+from harnessdiff.read.table.questions import Asking
+from harnessdiff.tables.loader import assumed
+
+SINGLE = frozenset({"ground_stud", "body", "engine_block", "chassis"})
+IN_AND_OUT = frozenset({"fuse_slot", "fusible_link", "circuit_breaker"})
+LOADS = frozenset({"lamp", "horn", "motor", "pump", "fan", "heater", "coil", "sensor", "speaker", "starter"})
+WITHOUT_INSIDE = frozenset({"socket", "diagnostic_socket", "plug", "spark_plug", "joint_block"})
+"""Kinds of which nothing need be told: things are plugged in there, or all their terminals are one."""
+SELF_EXPLAINING = frozenset({*SINGLE, *IN_AND_OUT, "battery", "alternator", "inline_connector", "other"})
+"""Kinds that are known by their id well enough; others have a name that a person looks for."""
+LONGEST_NAMES = {"name": 200, "body": 60}
+
+
+@dataclass(slots=True)
+class Thing:
+    """A device as the table tells it: the zones are those of the ends that come to it."""
+
+    kind: str
+    terminals: dict[str, None] = field(default_factory=dict)
+    zones: list[str] = field(default_factory=list)
+
+
+class Devices:
+    """The devices of a document in the making."""
+
+    def __init__(self, asking: Asking, document: dict[str, Any], groups: Groups, voltage_V: float) -> None:
+        self.asking = asking
+        self.document = document
+        self.groups = groups
+        self.voltage_V = voltage_V
+
+    def metal(self, own: str) -> None:
+        """Have the body or the engine, which a strap joins to the body."""
+        if any(entry["id"] == own for entry in self.document["devices"]):
+            return
+        entry: dict[str, Any] = {"id": own, "kind": "body" if own == "BODY" else "engine_block", "terminals": ["1"]}
+        if own == "ENGINE":
+            entry["bonds"] = [{"terminal": "1", "to": "BODY:1", "resistance_ohm": assumed("engine_strap")}]
+            self.metal("BODY")
+        self.document["devices"].append(entry)
+
+    def add(self, own: str, thing: Thing) -> None:
+        """Add a device, with what seats in it."""
+        if not self._kind_is_known(own, thing):
+            return
+        device: dict[str, Any] = {"id": own, "kind": thing.kind}
+        if thing.kind in SELF_EXPLAINING:
+            device |= self._words(self.asking.offered(own, "name", "what the diagram calls it"), own, "name")
+        else:
+            question = f"what the diagram calls this {thing.kind.replace('_', ' ')}"
+            device |= self._words(self.asking.ask(own, "name", question), own, "name")
+        if not own.startswith("OPEN"):
+            device |= self.groups.place(own, thing.zones)
+        self.document["devices"].append(device)
+        match thing.kind:
+            case "fuse_slot" | "fusible_link" | "circuit_breaker":
+                self._fuse(device, thing)
+            case "relay":
+                self._relay(device, thing)
+            case "inline_connector":
+                device |= {"terminals": list(thing.terminals), "positions": ["mated", "unmated"]}
+                device |= {"rest_position": "mated", "parts": self._pins(own, thing)}
+            case _ if thing.kind in SINGLE:
+                device["terminals"] = list(thing.terminals)
+                if thing.kind == "ground_stud":
+                    bond = {"terminal": "1", "to": "BODY:1", "resistance_ohm": assumed("ground_bond")}
+                    device["bonds"] = [bond]
+                elif own == "ENGINE":
+                    self.document["devices"].remove(device)
+                    self.metal("ENGINE")
+            case _ if thing.kind in WITHOUT_INSIDE:
+                device["terminals"] = list(thing.terminals)
+                device |= {"all_common": True} if thing.kind == "joint_block" else {}
+            case _ if own.startswith("OPEN"):
+                device["terminals"] = [{"name": name, "open_end": True} for name in thing.terminals]
+            case "other" if not self.asking.given(own, "kind"):
+                device["terminals"] = list(thing.terminals)  # what is inside is asked once the kind is known
+            case _:
+                self._with_inside(device, thing)
+
+    def _kind_is_known(self, own: str, thing: Thing) -> bool:
+        """Ask what a device is, where its letters leave that open."""
+        letters, sure = kind_of_letters(own)
+        if letters is None:
+            self.asking.ask(own, "kind", f"what it is: one of {', '.join(kinds())}")
+        elif sure or (thing.kind == "ground_stud" and not self.asking.given(own, "kind")):
+            self.asking.offered(own, "kind", "what it is")
+        else:
+            self.asking.ask(own, "kind", "what it is, by its letter", assume=letters)
+        if thing.kind not in kinds():
+            self.asking.refuse((own, "kind"), f"{thing.kind} is no kind of device{did_you_mean(thing.kind, kinds())}")
+            return False
+        return True
+
+    def _words(self, answer: str, own: str, what: str) -> dict[str, str]:
+        if len(answer) > LONGEST_NAMES[what]:
+            self.asking.refuse((own, what), f"at most {LONGEST_NAMES[what]} letters")
+        return {what: answer} if answer else {}
+
+    def _fuse(self, device: dict[str, Any], thing: Thing) -> None:
+        own = device["id"]
+        rating = self.asking.ask_number(own, "rating_A", "rating of the fuse that belongs there, such as 10 A")
+        question = "body of that fuse, such as blade type C, glass 6.3 x 32, bolt-down"
+        shape = self._words(self.asking.ask(own, "body", question), own, "body")
+        ampere = {"rating_A": rating} if rating else {}
+        terminals = [
+            {"name": name, "side": side} | ({} if name in thing.terminals else {"open_end": True})
+            for name, side in (("in", "supply"), ("out", "load"))
+        ]
+        device |= {"terminals": terminals, **shape}
+        if thing.kind != "fuse_slot":
+            device |= ampere
+            return
+        device |= {"legend_A": rating} if rating else {}
+        self.document["devices"].append({"id": f"{own}_FUSE", "kind": "fuse", "seat": own, **ampere, **shape})
+
+    def _relay(self, device: dict[str, Any], thing: Thing) -> None:
+        own = device["id"]
+        inside = self._inside(own, thing)
+        limits = {
+            name: assumed("coil_terminal")
+            for part in inside.parts
+            if part["kind"] == "coil"
+            for name in part["between"]
+        }
+        for part in inside.parts:
+            limits |= dict.fromkeys(part["between"], part["limit_A"]) if "limit_A" in part else {}
+        terminals = [
+            {"name": name, "limit_A": limits[name]} if name in limits else name for name in _terminals(thing, inside)
+        ]
+        device |= {"kind": "relay_socket", "terminals": terminals}
+        self.document["devices"].append(
+            {"id": f"{own}_RELAY", "kind": "relay", "seat": own, "parts": list(inside.parts)}
+        )
+
+    def _pins(self, own: str, thing: Thing) -> list[dict[str, Any]]:
+        limit = self.asking.ask_number(own, "limit_A", "current that one pin is made for, such as 20 A")
+        ampere = {"limit_A": limit} if limit else {}
+        sides = dict.fromkeys(name[:-1] for name in thing.terminals)
+        return [
+            {
+                "kind": "link", "between": [f"{cavity}a", f"{cavity}b"], "when": {"position": ["mated"]},
+                "resistance_ohm": assumed("connector_resistance"), **ampere,
+            }
+            for cavity in sides
+            if {f"{cavity}a", f"{cavity}b"} <= thing.terminals.keys()
+        ]  # fmt: skip
+
+    def _with_inside(self, device: dict[str, Any], thing: Thing) -> None:
+        own = device["id"]
+        if thing.kind in LOADS and len(thing.terminals) == 1:
+            question = "one wire only: does it ground through its case? case, or engine (it is bolted to it), or no"
+            grounded = self.asking.ask_one_of(own, "ground", question, ("case", "engine", "no"))
+            if grounded in ("case", "engine"):
+                self._ground_through_case(device, thing, "ENGINE" if grounded == "engine" else "BODY")
+        inside = self._inside(own, thing)
+        device["terminals"] = _terminals(thing, inside)
+        device |= {"parts": list(inside.parts)} if inside.parts else {}
+        if inside.positions:
+            device |= {"positions": list(inside.positions), "rest_position": inside.positions[0]}
+
+    def _ground_through_case(self, device: dict[str, Any], thing: Thing, metal: str) -> None:
+        case = "case" if "31" in thing.terminals else "31"
+        thing.terminals.setdefault(case)
+        device["bonds"] = [{"terminal": case, "to": f"{metal}:1", "resistance_ohm": assumed("case_bond")}]
+        self.metal(metal)
+        self.document["as_built"].append(
+            {"element": device["id"], "rule": "ground_through_case", "because": "said so when it was written down"}
+        )
+
+    def _inside(self, own: str, thing: Thing) -> Inside:
+        terminals = tuple(thing.terminals)
+        question = f"what is inside, in words such as: {example(thing.kind, terminals)}"
+        answer = self.asking.ask(own, "inside", question)
+        inside = inside_of(answer, thing.kind, terminals, self.voltage_V)
+        for fault in inside.faults:
+            self.asking.refuse((own, "inside"), fault)
+        return inside
+
+
+def _terminals(thing: Thing, inside: Inside) -> list[str]:
+    named = [name for part in inside.parts for name in part["between"]]
+    return list(dict.fromkeys((*thing.terminals, *named)))

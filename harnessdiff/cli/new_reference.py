@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import shlex
 from pathlib import Path
+from typing import Any
 
 import click
 
@@ -83,7 +84,7 @@ def new_reference(
         read_answers(answers) if answers else {},
         own_id=output.stem,
         title=title or output.stem.replace("_", " "),
-        base=load_reference_document(onto).data if onto else None,
+        base=_base(onto) if onto else None,
     )
     files = {
         output.name: f"{rows_text(document)}\n".encode(),
@@ -103,6 +104,16 @@ def new_reference(
         words += ["--answers", str(questions_path), "-o", str(output), "--replace"]
         say(f"  {shlex.join(words)}")
     say(f"  {shlex.join(['harnessdiff', 'lint', str(output)])}")
+
+
+def _base(name: str) -> dict[str, Any]:
+    """The document to add wires to, once it is known to be a sound reference."""
+    from harnessdiff.read.reference import reference_of  # noqa: PLC0415 - heavy
+
+    document = load_reference_document(name)
+    reference_of(document)
+    data: dict[str, Any] = document.data
+    return data
 
 
 def _same(one: Path, other: Path) -> bool:

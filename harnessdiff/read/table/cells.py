@@ -162,6 +162,8 @@ def _text(path: Path) -> str:
         raise _refused(source, "there is no such file") from error
     except OSError as error:
         raise _refused(source, f"cannot be read: {error.strerror or error}") from error
+    except InputError:
+        raise
     except ValueError as error:
         raise _refused(source, f"is no name of a file: {error}") from error
     if len(raw) > GREATEST_BYTES:

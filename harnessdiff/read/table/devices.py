@@ -12,6 +12,7 @@ from harnessdiff.read.table.inside import Inside, example, inside_of
 from harnessdiff.read.table.questions import Asking
 from harnessdiff.tables.loader import assumed
 
+METAL = ("body", "chassis", "engine_block")
 SINGLE = frozenset({"ground_stud", "body", "engine_block", "chassis"})
 IN_AND_OUT = frozenset({"fuse_slot", "fusible_link", "circuit_breaker"})
 LOADS = frozenset({"lamp", "horn", "motor", "pump", "fan", "heater", "coil", "sensor", "speaker", "starter"})
@@ -39,16 +40,32 @@ class Devices:
         self.document = document
         self.groups = groups
         self.voltage_V = voltage_V
+        self.metals = {entry["id"]: entry["kind"] for entry in document["devices"] if entry["kind"] in METAL}
 
-    def metal(self, own: str) -> None:
-        """Have the body or the engine, which a strap joins to the body."""
-        if any(entry["id"] == own for entry in self.document["devices"]):
-            return
-        entry: dict[str, Any] = {"id": own, "kind": "body" if own == "BODY" else "engine_block", "terminals": ["1"]}
-        if own == "ENGINE":
-            entry["bonds"] = [{"terminal": "1", "to": "BODY:1", "resistance_ohm": assumed("engine_strap")}]
-            self.metal("BODY")
-        self.document["devices"].append(entry)
+    def metal(self) -> str:
+        """Id of the metal that grounds are on: what the table names, or the body."""
+        ranked = sorted(self.metals, key=lambda own: METAL.index(self.metals[own]))
+        own = next((own for own in ranked if self.metals[own] != "engine_block"), "BODY")
+        self.metals.setdefault(own, "body")
+        return own
+
+    def engine(self) -> str:
+        """Id of the engine; one that the table does not name is strapped to the body."""
+        own = next((own for own, kind in self.metals.items() if kind == "engine_block"), "")
+        if not own:
+            own = "ENGINE"
+            self.metals[own] = "engine_block"
+            bond = {"terminal": "1", "to": f"{self.metal()}:1", "resistance_ohm": assumed("engine_strap")}
+            entry = {"id": own, "kind": "engine_block", "terminals": ["1"], "bonds": [bond]}
+            self.document["devices"].append(entry)
+        return own
+
+    def add_metals(self) -> None:
+        """Add the metal that something is bonded to and that no wire comes to."""
+        present = {entry["id"] for entry in self.document["devices"]}
+        for own, kind in self.metals.items():
+            if own not in present:
+                self.document["devices"].append({"id": own, "kind": kind, "terminals": ["1"]})
 
     def add(self, own: str, thing: Thing) -> None:
         """Add a device, with what seats in it."""
@@ -69,16 +86,12 @@ class Devices:
             case "relay":
                 self._relay(device, thing)
             case "inline_connector":
-                device |= {"terminals": list(thing.terminals), "positions": ["mated", "unmated"]}
-                device |= {"rest_position": "mated", "parts": self._pins(own, thing)}
+                self._connector(device, thing)
             case _ if thing.kind in SINGLE:
                 device["terminals"] = list(thing.terminals)
                 if thing.kind == "ground_stud":
-                    bond = {"terminal": "1", "to": "BODY:1", "resistance_ohm": assumed("ground_bond")}
+                    bond = {"terminal": "1", "to": f"{self.metal()}:1", "resistance_ohm": assumed("ground_bond")}
                     device["bonds"] = [bond]
-                elif own == "ENGINE":
-                    self.document["devices"].remove(device)
-                    self.metal("ENGINE")
             case _ if thing.kind in WITHOUT_INSIDE:
                 device["terminals"] = list(thing.terminals)
                 device |= {"all_common": True} if thing.kind == "joint_block" else {}
@@ -144,18 +157,29 @@ class Devices:
             {"id": f"{own}_RELAY", "kind": "relay", "seat": own, "parts": list(inside.parts)}
         )
 
-    def _pins(self, own: str, thing: Thing) -> list[dict[str, Any]]:
+    def _connector(self, device: dict[str, Any], thing: Thing) -> None:
+        own = device["id"]
         limit = self.asking.ask_number(own, "limit_A", "current that one pin is made for, such as 20 A")
         ampere = {"limit_A": limit} if limit else {}
-        sides = dict.fromkeys(name[:-1] for name in thing.terminals)
-        return [
-            {
-                "kind": "link", "between": [f"{cavity}a", f"{cavity}b"], "when": {"position": ["mated"]},
-                "resistance_ohm": assumed("connector_resistance"), **ampere,
-            }
-            for cavity in sides
-            if {f"{cavity}a", f"{cavity}b"} <= thing.terminals.keys()
-        ]  # fmt: skip
+        cavities = list(dict.fromkeys(name[:-1] for name in thing.terminals))
+        both = [f"{cavity}{side}" for cavity in cavities for side in "ab"]
+        alone = [name for name in both if name not in thing.terminals]
+        goes_on = ""
+        if alone:
+            question = f"no wire comes to {', '.join(alone)}: does the circuit go on there beyond the table? yes, or no"
+            goes_on = self.asking.ask_one_of(own, "goes_on", question, ("yes", "no"))
+        open_ends = alone if goes_on == "yes" else []
+        device |= {
+            "terminals": [{"name": name, "open_end": True} if name in open_ends else name for name in both],
+            "positions": ["mated", "unmated"], "rest_position": "mated",
+            "parts": [
+                {
+                    "kind": "link", "between": [f"{cavity}a", f"{cavity}b"], "when": {"position": ["mated"]},
+                    "resistance_ohm": assumed("connector_resistance"), **ampere,
+                }
+                for cavity in cavities
+            ],
+        }  # fmt: skip
 
     def _with_inside(self, device: dict[str, Any], thing: Thing) -> None:
         own = device["id"]
@@ -163,7 +187,7 @@ class Devices:
             question = "one wire only: does it ground through its case? case, or engine (it is bolted to it), or no"
             grounded = self.asking.ask_one_of(own, "ground", question, ("case", "engine", "no"))
             if grounded in ("case", "engine"):
-                self._ground_through_case(device, thing, "ENGINE" if grounded == "engine" else "BODY")
+                self._ground_through_case(device, thing, self.engine() if grounded == "engine" else self.metal())
         inside = self._inside(own, thing)
         device["terminals"] = _terminals(thing, inside)
         device |= {"parts": list(inside.parts)} if inside.parts else {}
@@ -174,7 +198,6 @@ class Devices:
         case = "case" if "31" in thing.terminals else "31"
         thing.terminals.setdefault(case)
         device["bonds"] = [{"terminal": case, "to": f"{metal}:1", "resistance_ohm": assumed("case_bond")}]
-        self.metal(metal)
         self.document["as_built"].append(
             {"element": device["id"], "rule": "ground_through_case", "because": "said so when it was written down"}
         )

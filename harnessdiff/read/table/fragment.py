@@ -13,7 +13,7 @@ from harnessdiff.errors import Problem
 from harnessdiff.read.normalise import near_colour
 from harnessdiff.read.schema import did_you_mean
 from harnessdiff.read.table.cells import Row, number_in, read_rows
-from harnessdiff.read.table.devices import IN_AND_OUT, SINGLE, Devices, Thing
+from harnessdiff.read.table.devices import IN_AND_OUT, METAL, SINGLE, Devices, Thing
 from harnessdiff.read.table.groups import LONGEST_NAME, Groups
 from harnessdiff.read.table.guesses import (
     kind_of_letters,
@@ -147,7 +147,7 @@ class _Fragment:
 
     def note_ids_used_twice(self) -> None:
         """Note ids of two things; addresses could not tell them apart."""
-        members = ("zones", "circuits", "conditions", "devices", "splices", "wires")
+        members = ("zones", "circuits", "devices", "splices", "wires")
         counts = Counter(entry["id"] for member in members for entry in self.document[member])
         for own, count in counts.items():
             if count > 1:
@@ -167,7 +167,7 @@ class _Fragment:
         self.wire_ids.add(own)
         if any(mark in own for mark in MARKS) or len(own) > LONGEST_NAME:
             self._refuse_cell(
-                row, "wire", f"{own} is no name; at most {LONGEST_NAME} letters, none of {' '.join(MARKS)}"
+                row, "wire", f"{own} is no name: {LONGEST_NAME} letters at most, none of {' '.join(MARKS)}"
             )
             return
         ends = [self._end(row, column) for column in ("from", "to")]
@@ -303,7 +303,8 @@ class _Fragment:
 
     def add_devices(self) -> None:
         """Add every device that a wire comes to, and say where splices sit."""
-        for own, thing in list(self.things.items()):
+        self.devices.metals |= {own: thing.kind for own, thing in self.things.items() if thing.kind in METAL}
+        for own, thing in self.things.items():
             if own in self.given:
                 self._open_no_more(self.given[own], thing)
             else:
@@ -314,9 +315,7 @@ class _Fragment:
             else entry | self.groups.place(entry["id"], self.splices[entry["id"]], needed=False)
             for entry in self.document["splices"]
         ]
-        present = {entry["kind"] for entry in self.document["devices"]}
-        if "ground_stud" in present:
-            self.devices.metal("BODY")
+        self.devices.add_metals()
 
     def _open_no_more(self, entry: dict[str, Any], thing: Thing) -> None:
         """A terminal of the base that a wire comes to is no open end any more."""

@@ -277,11 +277,11 @@ def _example_of_a_relay(terminals: tuple[str, ...]) -> Iterator[str]:
 
 
 def _usual(kind: str) -> tuple[str, str]:
-    """Names of the two terminals of a device where the table tells fewer."""
+    """Names of the two terminals of a device where the table tells fewer, the likelier first."""
     match kind:
         case "battery" | "alternator":
-            return ("+", "-")
+            return ("-", "+")
         case "switch" | "button" | "resistor" | "load_resistor" | "diode":
             return ("1", "2")
         case _:
-            return ("1", "31")
+            return ("31", "1")

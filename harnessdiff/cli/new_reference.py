@@ -67,7 +67,7 @@ def new_reference(
     if wires is None and onto is None:
         message = "name a table of wires, or --onto skeleton; --template prints one to begin with"
         raise InputError((Problem(source="WIRES", message=message),))
-    if output is None:
+    if output is None or not output.name:
         raise InputError((Problem(source="--output", message="say where the reference goes, such as -o my_van.json"),))
     questions_path = output.with_name(f"{output.stem}_questions.csv")
     for given in (wires, answers, Path(onto) if onto else None):

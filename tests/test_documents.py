@@ -1,4 +1,4 @@
-"""What the documents show is run: the tours of the README, the examples of schemas/README.md."""
+"""What the documents show is run: the tours of the README and of the pages, the examples of schemas/README.md."""
 
 from __future__ import annotations
 
@@ -24,19 +24,38 @@ EXAMPLES = dict(
 )
 
 
-@pytest.mark.skipif(sys.platform == "win32", reason="the tours are written for a POSIX shell")
+POSIX = pytest.mark.skipif(sys.platform == "win32", reason="the tours are written for a POSIX shell")
+
+
+def toured(block: str, folder: Path) -> str:
+    """What a block of commands prints, run as it is written."""
+    path = f"{Path(sys.executable).parent}{os.pathsep}{os.environ['PATH']}"
+    finished = subprocess.run(
+        ["bash", "-e", "-c", block], cwd=folder, env={**os.environ, "PATH": path}, capture_output=True, text=True,
+        check=False,
+    )  # fmt: skip
+    assert finished.returncode == 0, f"{block}\n{finished.stderr}"
+    return finished.stdout
+
+
+@POSIX
 def test_every_command_of_the_tours_runs_as_written(tmp_path: Path) -> None:
     blocks = re.findall(r"```sh tour\n(.*?)```", README, re.DOTALL)
-    path = f"{Path(sys.executable).parent}{os.pathsep}{os.environ['PATH']}"
 
     assert len(blocks) == 8
     for block in blocks:
-        finished = subprocess.run(
-            ["bash", "-e", "-c", block], cwd=tmp_path, env={**os.environ, "PATH": path}, capture_output=True, text=True,
-            check=False,
-        )  # fmt: skip
-        assert finished.returncode == 0, f"{block}\n{finished.stderr}"
+        toured(block, tmp_path)
     assert (tmp_path / "sheets" / "sheets.pdf").exists()
+
+
+@POSIX
+def test_page_of_the_first_fragment_runs_and_prints_as_written(tmp_path: Path) -> None:
+    page = (ROOT / "docs" / "first-fragment.md").read_text(encoding="utf-8")
+    steps = re.findall(r"```sh tour\n(.*?)```\n\n```text\n(.*?)```", page, re.DOTALL)
+
+    assert len(steps) == page.count("```sh tour") == 5
+    for block, printed in steps:
+        assert toured(block, tmp_path) == printed
 
 
 def test_five_lines_of_python_run_as_written(tmp_path: Path) -> None:

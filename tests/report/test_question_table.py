@@ -36,6 +36,7 @@ def test_open_questions_come_first_then_what_is_assumed_then_what_is_answered() 
     assert lines == [
         "about,what,question,answer",
         "C,name,what is it,",
+        "E,name,what is it,",
         "B,name,what is it (assumed; mend it if it is wrong),no",
         "A,name,what is it,yes",
         "D,name,what is it,yes",

@@ -11,10 +11,13 @@ from hypothesis import strategies as st
 from harnessdiff.errors import InputError
 from harnessdiff.read.schema import accepts
 from harnessdiff.read.table.fragment import WIRE_COLUMNS
+from harnessdiff.read.table.questions import read_answers
 from tests.read.table.making import BATTERY, DIAGRAMS, RELAY, all_answered, entry, levels, made, refused
 from tests.support import reference_from
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from harnessdiff.read.table.questions import Key
 
 
@@ -151,6 +154,35 @@ def test_lead_to_the_first_fuse_is_assumed_to_run_unfused_and_other_notes_are_as
     assert questions["W1", "as_built unfused"].assumed
     assert questions["W3", "as_built unfused"].answer == ""
     assert [one["element"] for one in document["as_built"]] == ["W1"]
+
+
+def test_one_question_has_one_answer_and_an_empty_row_takes_none_away(tmp_path: Path) -> None:
+    path = tmp_path / "answers.csv"
+    path.write_text("about,what,answer\nF1,body,\nF1,body,glass\nF1,body,\nF1,body,glass\n", encoding="utf-8")
+
+    assert [row["answer"] for row in read_answers(path).values()] == ["glass"]
+    with path.open("a", encoding="utf-8") as stream:
+        stream.write("F1,body,blade\nF1,body,bolt\n")
+    with pytest.raises(InputError) as raised:
+        read_answers(path)
+    assert [str(one) for one in raised.value.problems] == [
+        f"{path}:6: column answer: F1 body is answered otherwise on line 5",
+        f"{path}:7: column answer: F1 body is answered otherwise on line 6",
+    ]
+
+
+def test_words_that_fit_two_functions_tell_neither() -> None:
+    _, questions = made("| E1:1 | OPEN:a | | | | side lamps left and right")
+
+    assert questions["C_SIDE_LAMPS_LEFT_AND_RIGHT", "function"].answer == ""
+
+
+def test_switch_whose_name_begins_like_another_is_told_from_it() -> None:
+    wires = ("| S1:1 | OPEN:a", "| S1 b:1 | OPEN:b")
+    inside = {(own, "inside"): "off; on: 1 to 2 joins 5 A" for own in ("S1", "S1 b")}
+    document, _ = made(*wires, answers=inside | {("cranking", "positions"): "S1 b on"})
+
+    assert entry(document, "cranking")["positions"] == {"S1 b": "on"}
 
 
 # -- any table

@@ -143,6 +143,12 @@ def test_grounds_are_on_the_chassis_where_the_table_knows_no_body() -> None:
     assert "BODY" not in {one["id"] for one in document["devices"]}
 
 
+def test_grounds_are_not_on_an_engine_that_no_strap_joins_to_anything() -> None:
+    document, _ = made("| H1:1 | ENGINE", "| GND1 | OPEN:a")
+
+    assert entry(document, "GND1")["bonds"][0]["to"] == "BODY:1"
+
+
 def test_what_lies_beyond_the_diagram_is_open_and_nobody_is_asked_about_it() -> None:
     document, questions = made("| OPEN:fuse box 30 | E1:1")
 
@@ -178,11 +184,13 @@ def test_one_name_is_one_zone_and_one_circuit_in_any_spelling() -> None:
     [
         ("RD/WH", "colour", {"base": "RD", "tracer": "WH"}), ("red-white", "colour", {"base": "RD", "tracer": "WH"}),
         ("| 1,5", "size_mm2", 1.5), ("| 0.75 mm²", "size_mm2", 0.75),
-        ("| 18 AWG", "size_mm2", {"exact": 0.823, "as_entered": "18 AWG"}), ("| | 1.2 m", "length_m", 1.2),
+        ("| 18 AWG", "size_mm2", {"exact": 0.823, "as_entered": "18 AWG"}),
+        ("| 2/0 awg", "size_mm2", {"exact": 67.431, "as_entered": "2/0 awg"}),
+        ("| | 1.2 m", "length_m", 1.2),
     ],
 )  # fmt: skip
 def test_cells_of_a_wire_are_read_as_people_write_them(cells: str, member: str, value: Any) -> None:
-    """18 AWG is 0.8230 mm² by the formula of ASTM B258 (from memory)."""
+    """18 AWG is 0.8230 mm² and 2/0 AWG 67.43 mm² by the formula of ASTM B258 (from memory)."""
     document, _ = made(f"W1 | E1:1 | OPEN:a | {cells}")
 
     assert entry(document, "W1")[member] == value

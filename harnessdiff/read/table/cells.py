@@ -14,8 +14,8 @@ from harnessdiff.errors import InputError, Problem
 from harnessdiff.plain import plain
 from harnessdiff.read.schema import did_you_mean
 
-GREATEST_BYTES = 4 * 1024 * 1024
-MOST_ROWS = 5000
+GREATEST_BYTES = 16 * 1024 * 1024
+MOST_ROWS = 2000
 LONGEST_CELL = 200
 DELIMITERS = ",;\t"
 NO_OTHER: Mapping[str, int] = MappingProxyType({})
@@ -55,7 +55,11 @@ def shown(text: str) -> str:
 
 
 def read_rows(
-    path: Path, columns: tuple[str, ...], needed: tuple[str, ...], longest: Mapping[str, int] = NO_OTHER
+    path: Path,
+    columns: tuple[str, ...],
+    needed: tuple[str, ...],
+    longest: Mapping[str, int] = NO_OTHER,
+    most: int = MOST_ROWS,
 ) -> tuple[Row, ...]:
     """Read a table.
 
@@ -68,6 +72,8 @@ def read_rows(
         Those that must be there.
     longest : mapping, optional
         Characters that a cell of a column may have, where that is not `LONGEST_CELL`.
+    most : int
+        Rows that are read.
 
     Returns
     -------
@@ -88,8 +94,8 @@ def read_rows(
     wrong = list(_faults_of_header(f"{source}:{header_line}", names, columns, needed))
     if wrong:
         raise InputError(tuple(wrong))
-    if len(lines) > MOST_ROWS + 1:
-        raise _refused(source, f"has {len(lines) - 1} rows; at most {MOST_ROWS} are read")
+    if len(lines) > most + 1:
+        raise _refused(source, f"has {len(lines) - 1} rows; at most {most} are read")
     rows = []
     for number, cells in lines[1:]:
         if any(cell.strip() for cell in cells[len(names) :]):

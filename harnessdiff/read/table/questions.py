@@ -12,6 +12,8 @@ from harnessdiff.read.table.cells import GREATEST_BYTES, Row, number_in, read_ro
 
 ANSWER_COLUMNS = ("about", "what", "question", "answer")
 LONGEST_ANSWER = 2000
+MOST_ANSWERS = 50_000
+"""More than the longest table of wires can ask."""
 _UNIT = re.compile(r"\s*[^\W\d_]+$")
 Key = tuple[str, str]
 """What a question is about, and what of it is asked."""
@@ -39,7 +41,7 @@ def read_answers(path: Path) -> dict[Key, Row]:
     found: dict[Key, Row] = {}
     wrong = []
     longest = {"question": GREATEST_BYTES, "answer": LONGEST_ANSWER}
-    for row in read_rows(path, ANSWER_COLUMNS, ("about", "what", "answer"), longest):
+    for row in read_rows(path, ANSWER_COLUMNS, ("about", "what", "answer"), longest, MOST_ANSWERS):
         key = (row["about"], row["what"])
         before = found.get(key)
         if before is not None and before["answer"] and row["answer"] not in ("", before["answer"]):

@@ -10,8 +10,10 @@ from hypothesis import strategies as st
 
 from harnessdiff.errors import InputError
 from harnessdiff.read.schema import accepts
+from harnessdiff.read.table.cells import GREATEST_BYTES, MOST_ROWS
 from harnessdiff.read.table.fragment import WIRE_COLUMNS
-from harnessdiff.read.table.questions import read_answers
+from harnessdiff.read.table.questions import MOST_ANSWERS, read_answers
+from harnessdiff.report.question_table import question_table
 from tests.read.table.making import BATTERY, DIAGRAMS, RELAY, all_answered, entry, levels, made, refused
 from tests.support import reference_from
 
@@ -158,7 +160,7 @@ def test_lead_to_the_first_fuse_is_assumed_to_run_unfused_and_other_notes_are_as
 
 def test_one_question_has_one_answer_and_an_empty_row_takes_none_away(tmp_path: Path) -> None:
     path = tmp_path / "answers.csv"
-    path.write_text("about,what,answer\nF1,body,\nF1,body,glass\nF1,body,\nF1,body,glass\n", encoding="utf-8")
+    path.write_text("about,what,answer\nF1,body,\nF1,body,glass\nF1,body,glass\nF1,body,\n", encoding="utf-8")
 
     assert [row["answer"] for row in read_answers(path).values()] == ["glass"]
     with path.open("a", encoding="utf-8") as stream:
@@ -166,9 +168,17 @@ def test_one_question_has_one_answer_and_an_empty_row_takes_none_away(tmp_path: 
     with pytest.raises(InputError) as raised:
         read_answers(path)
     assert [str(one) for one in raised.value.problems] == [
-        f"{path}:6: column answer: F1 body is answered otherwise on line 5",
+        f"{path}:6: column answer: F1 body is answered otherwise on line 4",
         f"{path}:7: column answer: F1 body is answered otherwise on line 6",
     ]
+
+
+def test_longest_table_of_wires_asks_no_more_than_is_read_back() -> None:
+    wires = [f"| S{number}:1 | X{number}:1a | | | | circuit {number} | place {number}" for number in range(40)]
+    _, questions = made(*wires)
+
+    assert len(questions) * MOST_ROWS / len(wires) < MOST_ANSWERS
+    assert len(question_table(tuple(questions.values()))) * MOST_ROWS / len(wires) < GREATEST_BYTES
 
 
 def test_words_that_fit_two_functions_tell_neither() -> None:

@@ -121,7 +121,7 @@ def test_onto_the_skeleton_with_no_wires_and_with_some(run: Run, wires: Path, tm
         (["WIRES", "--answers", "none.csv", "-o", "new.json"], "none.csv: there is no such file"),
         (["WIRES", "--onto", "skeletn", "-o", "new.json"],
          'skeletn: there is no such file, and no shipped reference of that name; did you mean "skeleton"?'),
-        (["WIRES", "-o", "taken.json/new.json"], "cannot write taken.json: File exists"),
+        (["WIRES", "-o", "taken.json/new.json"], "cannot write into taken.json: it is a file; name a folder"),
     ],
 )  # fmt: skip
 def test_trouble_is_told_in_one_line_and_nothing_is_touched(

@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+import itertools
+from typing import Any
+
+import networkx as nx
+
 from harnessdiff.compare.claims import Claims, contact_facts, joints_of, role_at, touched_by
 from harnessdiff.compare.comparison import Cluster, Comparison, Contact
 from harnessdiff.compare.series import joint_place_facts
-from harnessdiff.graph import spread
-from harnessdiff.model.harness import Device
+from harnessdiff.graph import diode_passes, spread
+from harnessdiff.model.harness import Cut, Device
 from harnessdiff.model.modification import Fact, Modification
 from harnessdiff.model.parts import Coil, Load
 
@@ -36,10 +41,13 @@ def _recognise_joining(comparison: Comparison, claims: Claims, cluster: Cluster,
     )
     facts = [fact for contact in contacts for fact in contact_facts(comparison, contact)]
     facts += _inline_facts(cluster)
+    cuts = tuple(sorted({comparison.owner(contact.node) for contact in contacts if _is_cut_side(comparison, contact)}))
+    facts += [Fact.of("wire_cut")] if cuts else []
     if passed:
         device = passed[0]
         kind = "bypass"
         facts += bypass_facts(comparison, device)
+        facts += _joined_besides(comparison, contacts)
     else:
         kind = "bridge"
         facts += _bridge_facts(comparison, contacts)
@@ -48,6 +56,7 @@ def _recognise_joining(comparison: Comparison, claims: Claims, cluster: Cluster,
             kind=kind,
             root=contacts[0].by,
             elements=touched_by(comparison, contacts),
+            added=cuts,
             joints=joints_of(contacts),
             role=role_at(comparison, contacts[0]),
             facts=tuple(dict.fromkeys(facts)),
@@ -55,6 +64,22 @@ def _recognise_joining(comparison: Comparison, claims: Claims, cluster: Cluster,
         ),
         contacts,
     )
+
+
+def _is_cut_side(comparison: Comparison, contact: Contact) -> bool:
+    return isinstance(comparison.after.by_id.get(comparison.owner(contact.node)), Cut)
+
+
+def _joined_besides(comparison: Comparison, contacts: tuple[Contact, ...]) -> list[Fact]:
+    """What a cluster joins besides going past something: nets that nothing of the reference stands between."""
+    standing: nx.Graph[str] = nx.Graph()
+    standing.add_nodes_from(comparison.net(contact.node) for contact in contacts)
+    for one, other in itertools.combinations(contacts, 2):
+        if comparison.between(one.node, other.node):
+            standing.add_edge(comparison.net(one.node), comparison.net(other.node))
+    if nx.is_connected(standing):
+        return []
+    return _bridge_facts(comparison, contacts)
 
 
 def bypass_facts(comparison: Comparison, device: str) -> list[Fact]:
@@ -94,6 +119,8 @@ def _recognise_single(comparison: Comparison, claims: Claims, cluster: Cluster, 
             kind = "bypass"
             device, through = passed
             facts += [*bypass_facts(comparison, device), Fact.of("through_device", device=through)]
+        else:
+            facts += _joined_through_devices(comparison, contact)
     if ground:
         facts += joint_place_facts(comparison, contact.by)
     claims.take(
@@ -155,6 +182,50 @@ def device_facts(device: Device) -> list[Fact]:
     if any(isinstance(part, (Load, Coil)) for part in device.parts):
         facts.append(Fact.of("adds_load", device=device.id))
     return facts
+
+
+def _joined_through_devices(comparison: Comparison, contact: Contact) -> list[Fact]:
+    """Circuits that the contacts of an added relay or switch, or an added diode, join with this one.
+
+    A diode joins the net at its anode with the one at its cathode one way only; that is no isolation
+    where both are the maker's.
+    """
+    ways = [
+        edge for _, _, edge in comparison.graph.edges(data=True)
+        if edge["element"] in comparison.added and edge["kind"] in ("link", "diode")
+    ]  # fmt: skip
+    if not ways:
+        return []
+    reached = _reached_through(comparison, contact, along=True) | _reached_through(comparison, contact, along=False)
+    live = comparison.fed_by_the_maker
+    net = comparison.net(contact.node)
+    others = [node for node in sorted(reached) if comparison.is_boundary(node) and comparison.net(node) in live - {net}]
+    own = set(comparison.circuits_at(contact.node))
+    circuits = own | {circuit for other in others for circuit in comparison.circuits_at(other)}
+    owners = {comparison.owner(node) for node in reached} | {comparison.after.device_of(node) for node in reached}
+    through = sorted({edge["element"] for edge in ways} & owners)
+    if net not in live or not others or not through or len(circuits) < 2:
+        return []
+    return [
+        Fact.of("joins_circuits", circuits=tuple(sorted(circuits))),
+        Fact.of("through_device", device=through[0]),
+    ]
+
+
+THROUGH = frozenset({"conductor", "contact", "common", "fuse", "link", "diode"})
+
+
+def _reached_through(comparison: Comparison, contact: Contact, *, along: bool) -> frozenset[str]:
+    """Nodes that a contact leads to over added things, along diodes or against them, the maker's last."""
+
+    def passes(edge: dict[str, Any], one: str, other: str) -> bool:
+        if edge["element"] not in comparison.added or edge["kind"] not in THROUGH:
+            return False
+        if comparison.is_boundary(one) and (one != contact.node or edge["element"] != contact.by):
+            return False
+        return edge["kind"] != "diode" or diode_passes(edge, comparison.after, one if along else other)
+
+    return frozenset(spread(comparison.graph, (contact.node,), passes))
 
 
 def _passed_through_devices(comparison: Comparison, cluster: Cluster, contact: Contact) -> tuple[str, str] | None:

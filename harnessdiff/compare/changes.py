@@ -197,7 +197,11 @@ def recognise_markings(comparison: Comparison, claims: Claims) -> None:
             if element.conducts == "yes" and len(marked) > 1:
                 conductors = [comparison.before.conductor(one) for one in touched]
                 circuits = tuple(sorted({one.circuit for one in conductors if one is not None and one.circuit}))
-                facts.append(Fact.of("joins_circuits", circuits=circuits))
+                grounded = {comparison.remains.get(node) in comparison.ground for node in nodes}
+                if grounded == {True, False}:
+                    facts.append(Fact.of("to_ground"))
+                if len(circuits) > 1:
+                    facts.append(Fact.of("joins_circuits", circuits=circuits))
         claims.take(
             Modification(kind="damage" if isinstance(element, Damage) else "other", root=element_id, elements=touched,
                          added=(element_id,), role="marks", facts=tuple(facts), nodes=nodes)

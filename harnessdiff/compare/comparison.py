@@ -172,6 +172,20 @@ class Comparison:
         return self.remains[node]
 
     @cached_property
+    def fed_by_the_maker(self) -> frozenset[str]:
+        """Nets that a source of the reference still reaches over what is left of the reference."""
+        reached = spread(
+            self.graph,
+            self.base.hot_poles,
+            lambda edge, _one, other: (
+                edge["element"] not in self.added
+                and edge["kind"] in CONDUCTING
+                and self.remains[other] not in self.ground
+            ),
+        )
+        return frozenset(self.remains[node] for node in reached)
+
+    @cached_property
     def protected_nets(self) -> dict[str, tuple[str, ...]]:
         """Nets on which a device is that only the maker's procedure may touch: ``restraint``, ``high_voltage``."""
         found: dict[str, set[str]] = {}

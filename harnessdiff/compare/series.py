@@ -6,8 +6,8 @@ from collections import defaultdict
 
 from harnessdiff.compare.claims import Claims, contact_facts, joints_of
 from harnessdiff.compare.comparison import Cluster, Comparison, Contact
-from harnessdiff.graph import GROUND_DEVICES
-from harnessdiff.model.harness import Cut, Joint
+from harnessdiff.graph import GROUND_DEVICES, stops_along
+from harnessdiff.model.harness import Cut, Joint, Role
 from harnessdiff.model.modification import Fact, Modification
 
 # In-line parts that make a piece of lead a device in series.
@@ -16,14 +16,39 @@ IN_SERIES = frozenset({"switch", "relay_contact", "fuse", "circuit_breaker", "lu
 
 def recognise_cuts(comparison: Comparison, claims: Claims) -> None:
     """Every cut wire: joined again, led through a device, or open."""
+    for pair, wire in _outer_cuts(comparison):
+        sides = tuple(_contacts_at(comparison, f"{cut}#{side}") for cut, side in zip(pair, (1, 2), strict=True))
+        _recognise_gap(comparison, claims, pair[0], (wire,), (sides[0], sides[1]), plugged=False, with_it=pair)
     for element in comparison.after.elements:
-        if not isinstance(element, Cut):
+        if not isinstance(element, Cut) or element.id in claims.elements:
             continue
         wires = tuple(one for one in comparison.after.targets(element.id, "on") if one not in comparison.added)
         if not wires:
             continue
         sides = tuple(_contacts_at(comparison, f"{element.id}#{side}") for side in (1, 2))
         _recognise_gap(comparison, claims, element.id, wires, (sides[0], sides[1]), plugged=False)
+
+
+def _outer_cuts(comparison: Comparison) -> list[tuple[tuple[str, str], str]]:
+    """Pairs of cuts on a wire between which a piece was given up: its outer ends joined, its inner ones free."""
+    cuts_on: dict[str, list[str]] = defaultdict(list)
+    for element in comparison.after.elements:
+        if isinstance(element, Cut):
+            for wire in comparison.after.targets(element.id, "on"):
+                if wire not in comparison.added:
+                    cuts_on[wire].append(element.id)
+    found = []
+    for wire, cuts in cuts_on.items():
+        conductor = comparison.after.conductor(wire)
+        if len(cuts) < 2 or conductor is None:
+            continue
+        order = [stop for stop in stops_along(comparison.after, conductor) if stop in cuts]
+        first, last = str(order[0]), str(order[-1])
+        outer = [{one.cluster for one in _contacts_at(comparison, node)} for node in (f"{first}#1", f"{last}#2")]
+        inner = _contacts_at(comparison, f"{first}#2") + _contacts_at(comparison, f"{last}#1")
+        if len(order) == 2 and outer[0] & outer[1] and not inner:
+            found.append(((first, last), wire))
+    return found
 
 
 def _contacts_at(comparison: Comparison, node: str) -> tuple[Contact, ...]:
@@ -38,10 +63,13 @@ def _recognise_gap(
     sides: tuple[tuple[Contact, ...], tuple[Contact, ...]],
     *,
     plugged: bool,
+    with_it: tuple[str, ...] = (),
 ) -> None:
-    """A gap in a wire (a cut, or an end taken off its terminal) with the contacts on its two sides."""
+    """A gap in a wire (a cut, two cuts, or an end taken off its terminal) with the contacts on its two sides."""
     clusters = tuple({comparison.clusters[contact.cluster] for contact in side} for side in sides)
     both = sorted(clusters[0] & clusters[1], key=lambda one: one.number)
+    if both and _reaches_further(comparison, both[0], sides):
+        return  # it joins the wire to something else, too: a bridge, taken with all its contacts later
     contacts = tuple(
         contact for side in sides for contact in side if not both or comparison.clusters[contact.cluster] in both
     )
@@ -50,7 +78,7 @@ def _recognise_gap(
     if both:
         kind, more = _kind_of_joined(comparison, both[0], contacts, wires)
         claims.take(
-            _made(comparison, kind, root, wires, contacts, (*facts, *more), role, plugged=plugged),
+            _made(comparison, kind, root, wires, contacts, (*facts, *more), role, plugged=plugged, with_it=with_it),
             contacts,
         )
         return
@@ -63,11 +91,43 @@ def _recognise_gap(
             contacts,
         )
         return
+    led = None if plugged else _ground_elsewhere(comparison, sides)
+    if led is not None:
+        contacts, lost_end = led
+        was = comparison.before.targets(wires[0], lost_end)[0]
+        facts = (Fact.of("moved", was=was, now=contacts[0].by), *joint_place_facts(comparison, contacts[0].by))
+        claims.take(_made(comparison, "moved_ground", root, wires, contacts, facts, role, plugged=False), contacts)
+        return
     if not plugged:
         # Contacts on the open sides are taken later, as taps on what is left of the wire.
         claims.take(
             _made(comparison, "open_circuit", root, wires, (), _end_facts(comparison, root), role, plugged=False)
         )
+
+
+def _reaches_further(
+    comparison: Comparison, cluster: Cluster, sides: tuple[tuple[Contact, ...], tuple[Contact, ...]]
+) -> bool:
+    """Whether a cluster that joins the sides of a gap touches other nets of the reference as well."""
+    own = {comparison.net(contact.node) for side in sides for contact in side}
+    return any(comparison.net(contact.node) not in own for contact in cluster.contacts)
+
+
+def _ground_elsewhere(
+    comparison: Comparison, sides: tuple[tuple[Contact, ...], tuple[Contact, ...]]
+) -> tuple[tuple[Contact, ...], Role] | None:
+    """Contacts by which a piece of a cut ground wire was led to other metal, and the end that it had lost.
+
+    None where it was not: where the other side is in use, or neither piece is led to ground.
+    """
+    lost: tuple[Role, Role] = ("end_2", "end_1")
+    for near, far, end in zip(sides, reversed(sides), lost, strict=True):
+        for contact in near:
+            others = [one for one in comparison.clusters[contact.cluster].contacts if one.node != contact.node]
+            grounded = [one for one in others if comparison.net(one.node) in comparison.ground]
+            if grounded and not far and comparison.net(contact.node) not in comparison.ground:
+                return (contact, *grounded), end
+    return None
 
 
 def _kind_of_joined(
@@ -142,8 +202,9 @@ def _made(
     role: str,
     *,
     plugged: bool,
+    with_it: tuple[str, ...] = (),
 ) -> Modification:
-    added = tuple(one for one in (root,) if one in comparison.added)
+    added = tuple(one for one in dict.fromkeys((root, *with_it)) if one in comparison.added)
     nodes = tuple(sorted({contact.node for contact in contacts}))
     if kind == "open_circuit":
         nodes = (f"{root}#1", f"{root}#2")

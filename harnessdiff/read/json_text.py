@@ -9,7 +9,7 @@ import json
 import math
 import re
 import sys
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from json.decoder import scanstring  # type: ignore[attr-defined]
 from pathlib import Path
@@ -23,6 +23,7 @@ GREATEST_DEPTH = 100
 STANDARD_INPUT = "-"
 
 _TOKEN = re.compile(r'[ \t\n\r]*(?:([{}\[\],:])|("(?:[^"\\]|\\.)*")|([^{}\[\],:"\s]+))', re.DOTALL)
+_NUMBER = re.compile(r"NaN|-?Infinity|-?(?:0|[1-9][0-9]*)(?:\.[0-9]+)?(?:[eE][-+]?[0-9]+)?")
 _SURROGATE = re.compile(r"\\u[dD][89abAB]|\\u[dD][c-fC-F]")
 GREATEST_DIGITS = 300
 
@@ -126,7 +127,7 @@ def _parse(text: str, source: str) -> Any:
         return found
 
     def constant(word: str) -> NoReturn:
-        line, column = _place_of_number(text, lambda one: one == word)
+        line, column = _place_of_number(text, word)
         message = f"{word} is not a number that JSON knows"
         raise InputError((Problem(source=source, line=line, column=column, message=message),))
 
@@ -142,7 +143,7 @@ def _parse(text: str, source: str) -> Any:
         return value
 
     def too_large(digits: str) -> NoReturn:
-        line, column = _place_of_number(text, lambda one: one == digits)
+        line, column = _place_of_number(text, digits)
         message = f"the number {digits[:40]}{'…' if len(digits) > 40 else ''} is too large"
         raise InputError((Problem(source=source, line=line, column=column, message=message),))
 
@@ -315,11 +316,11 @@ def _duplicates(text: str, source: str) -> Iterator[Problem]:
         seen.add(own)
 
 
-def _place_of_number(text: str, bad: Callable[[str], bool]) -> tuple[int, int]:
-    """Line and column of the first bare word that `bad` is true of."""
+def _place_of_number(text: str, word: str) -> tuple[int, int]:
+    """Line and column of the first number that is written so; what follows it may be anything."""
     for _, start in _values(text):
-        match = _TOKEN.match(text, start)
-        if match and match.group(3) and bad(match.group(3)):
+        match = _NUMBER.match(text, start)
+        if match and match.group() == word:
             return _line_and_column(text, start)
     return 1, 1
 

@@ -101,7 +101,7 @@ def parse_document(raw: bytes, source: str) -> Document:
         _refuse(source, f"is larger than {GREATEST_BYTES // 1024 // 1024} MiB")
     if not raw.strip():
         _refuse(source, "is empty")
-    if raw.startswith((codecs.BOM_UTF8, codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
+    if raw.startswith((codecs.BOM_UTF8, codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE, codecs.BOM_UTF32_BE)):
         _refuse(source, "begins with a byte-order mark; save it as UTF-8 without one")
     try:
         text = raw.decode("utf-8")

@@ -94,7 +94,9 @@ def cut_small(data: Json, rng: random.Random) -> Json:
         names = texts | {re.split(r"[:.]", text)[0] for text in texts}
         todo += [by_id[name] for name in sorted(names & set(by_id))]
     kept["conditions"] = {0} if lists.get("conditions") else set()
-    cut = {key: [lists[key][n] for n in sorted(kept[key])] if key in lists else value for key, value in data.items()}
+    cut: Json = {
+        key: [lists[key][n] for n in sorted(kept[key])] if key in lists else value for key, value in data.items()
+    }
     cut["conditions"] = [
         {key: value for key, value in one.items() if key not in ("positions", "must_stay_dead", "after")}
         for one in cut.get("conditions", ())
@@ -137,9 +139,8 @@ def in_bytes(raw: bytes, pool: list[bytes], rng: random.Random) -> bytes:
     end = min(len(raw), at + rng.choice((0, 1, 1, 2, 4, 30, 300)))
     other = rng.choice(pool)
     start = rng.randrange(len(other) + 1)
-    put = [
-        rng.choice(SPICE), bytes([rng.randrange(256)]), raw[at:end] * 2, other[start : start + rng.choice((1, 10, 100))],
-    ]  # fmt: skip
+    piece = other[start : start + rng.choice((1, 10, 100))]
+    put = [rng.choice(SPICE), bytes([rng.randrange(256)]), raw[at:end] * 2, piece]
     if rng.random() < 0.05:
         return rng.choice((raw[:at], raw[at:]))
     return raw[:at] + rng.choice(put) + raw[end:]
@@ -287,13 +288,14 @@ class Run:
         if what not in self.faults:
             path = self.save / f"fault-{len(self.faults)}.json"
             path.write_bytes(raw)
-            print(f"{path}: {what}\n{words}", file=sys.stderr, flush=True)
+            sys.stderr.write(f"{path}: {what}\n{words}\n")
         self.faults[what] += 1
 
     def ended(self) -> int:
         """Print what came out; returns the exit code."""
-        print(f"{self.counts.total()} inputs", *(f"{n:9} {word}" for word, n in self.counts.most_common()), sep="\n")
-        print(f"{len(self.faults)} sorts of faults", *(f"{n:9} {word}" for word, n in self.faults.items()), sep="\n")
+        lines = [f"{self.counts.total()} inputs", *(f"{n:9} {word}" for word, n in self.counts.most_common())]
+        lines += [f"{len(self.faults)} sorts of faults", *(f"{n:9} {word}" for word, n in self.faults.items())]
+        sys.stdout.write("\n".join([*lines, ""]))
         sys.stdout.flush()
         return 1 if self.faults else 0
 
@@ -353,7 +355,9 @@ def main() -> int:
     parser.add_argument("--minutes", type=float, default=60)
     parser.add_argument("--save", type=Path, default=Path(), help="where inputs at fault are kept")
     way_in = parser.add_mutually_exclusive_group()
-    way_in.add_argument("--shallow", action="store_true", help="damage bytes and tokens alone: many more inputs a minute")
+    way_in.add_argument(
+        "--shallow", action="store_true", help="damage bytes and tokens alone: many more inputs a minute"
+    )
     way_in.add_argument("--atheris", action="store_true", help="let coverage lead")
     told = parser.parse_args()
     run = Run(told.save, with_assessment=not told.shallow)

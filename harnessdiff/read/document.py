@@ -85,7 +85,7 @@ def checked(document: Document, expected: str, sense: Sense | None = None) -> di
     senseless = [
         (part.original(pointer), message)
         for pointer, message in (*unlike, *sense(normal))
-        if not part.told_by_loss(pointer)
+        if not part.told_by_loss(pointer, message)
     ]
     _raise_if_any(document, [*wrong, *senseless])
     data: dict[str, Any] = normal

@@ -81,12 +81,12 @@ def _in_a_text(here: str, kind: str) -> str:
 def _before_a_bracket(text: str, at: int, before: int, last: str) -> tuple[int, str]:
     """What is wrong where a bracket closes."""
     here = text[at]
+    if last == ",":
+        return before - 1, f"the comma before this {here} is one too many"
     opened = _open_before(text[:at])
     if opened and _CLOSING[opened[-1][0]] != here:
         mark, start = opened[-1]
         return at, f"the {mark} of line {_line(text, start)} is closed with {_CLOSING[mark]}, and here stands {here}"
-    if last == ",":
-        return before - 1, f"the comma before this {here} is one too many"
     return at, f"a value is missing before this {here}"
 
 

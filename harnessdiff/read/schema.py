@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import difflib
+import itertools
 import json
+import re
 from collections.abc import Iterable, Iterator
 from functools import cache
 from typing import TYPE_CHECKING, Any
 
 from harnessdiff.resources import shipped_text
+from harnessdiff.tables.loader import rows
 
 if TYPE_CHECKING:
     import jsonschema_rs
@@ -19,6 +22,8 @@ if TYPE_CHECKING:
 SCHEMAS = ("common", "reference", "survey", "findings")
 LONGEST_VALUE_SHOWN = 60
 MOST_WORDS_SHOWN = 24
+MOST_EQUALLY_ALIKE = 20
+_NUMBER = re.compile(r"\s*([+-]?[0-9]+(?:[.,][0-9]+)?)\s*([A-Za-z\u00b5\u03a9\u00b0]+[0-9\u00b2]?)?\s*")
 UNKNOWN_MEMBER = "no member "
 
 
@@ -81,9 +86,14 @@ def faults(name: str, data: Any) -> list[tuple[str, str]]:
     bad = [tuple(error.instance_path) for error in gate.iter_errors(data)]
     part, numbers = _around(data, bad)
     found: dict[tuple[str, str], None] = {}
+    of_another_type: set[tuple[str | int, ...]] = set()
     for error in validator(name).iter_errors(part):
         for leaf in _leaves(error):
-            for pointer, message in _explained(leaf, _original(tuple(leaf.absolute_path), numbers)):
+            path = _original(tuple(leaf.absolute_path), numbers)
+            if leaf.validator == "type" and path in of_another_type:
+                continue  # every schema that looks at the value says so, each with another form of it
+            of_another_type |= {path} if leaf.validator == "type" else set()
+            for pointer, message in _explained(leaf, path):
                 found[pointer, message] = None
     return list(found)
 
@@ -131,11 +141,19 @@ def nearest(word: str, valid: Iterable[str]) -> str | None:
     lowered = {candidate.lower(): candidate for candidate in candidates}
     if word.lower() in lowered:
         return lowered[word.lower()]
-    close = difflib.get_close_matches(word, candidates, n=1, cutoff=0.5)
-    if close:
-        return close[0]
-    close = difflib.get_close_matches(word.lower(), sorted(lowered), n=1, cutoff=0.5)
-    return lowered[close[0]] if close else None
+    near = _most_alike(word, candidates)
+    return near or lowered.get(_most_alike(word.lower(), sorted(lowered)) or "")
+
+
+def _most_alike(word: str, candidates: list[str]) -> str | None:
+    """Of words that are equally like it, the one that begins like it: W3255 is W325 and a slip, not W355."""
+    close = difflib.get_close_matches(word, candidates, n=MOST_EQUALLY_ALIKE, cutoff=0.5)
+
+    def alike(one: str) -> tuple[float, int]:
+        begins = sum(1 for _ in itertools.takewhile(lambda pair: pair[0] == pair[1], zip(one, word, strict=False)))
+        return difflib.SequenceMatcher(None, one, word).ratio(), begins
+
+    return max(close, key=alike, default=None)
 
 
 def did_you_mean(word: str, valid: Iterable[str]) -> str:
@@ -204,7 +222,7 @@ def _explained(error: ValidationError, path: tuple[str | int, ...]) -> Iterator[
             form = _form_of(error.schema) if rule == "object" else ""
             yield pointer, f"should be {_type_words(rule)}{form}, and is {_shown(value)}{_number_hint(rule, value)}"
         case "oneOf" | "anyOf":
-            hint = _number_hint("number", value) if _may_be_number(rule) else ""
+            hint = _number_hint("number", value, with_unit=True) if _may_be_number(rule) else ""
             if hint:
                 yield pointer, f"should be a number, and is {_shown(value)}{hint}"
             else:
@@ -260,14 +278,17 @@ def _may_be_number(branches: Any) -> bool:
     return any(isinstance(branch, dict) and branch.get("type") == "number" for branch in branches)
 
 
-def _number_hint(rule: str | list[str], value: Any) -> str:
+def _number_hint(rule: str | list[str], value: Any, *, with_unit: bool = False) -> str:
     if rule not in ("number", "integer") or not isinstance(value, str):
         return ""
-    try:
-        number = float(value.replace(",", "."))
-    except ValueError:
+    match = _NUMBER.fullmatch(value)
+    if match is None:
         return ""
-    return f"; write {number:g} without quotes"
+    number, unit = float(match.group(1).replace(",", ".")), match.group(2)
+    if unit is None:
+        return f"; write {number:.12g} without quotes"
+    known = nearest(unit, {row["unit"] for row in rows("units")} | {"AWG"})
+    return f'; write {{"exact": {number:.12g}, "unit": "{known}"}}' if known and with_unit else ""
 
 
 def _described(part: Any) -> str:

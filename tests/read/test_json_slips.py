@@ -127,7 +127,7 @@ SLIPS = [
     # brackets and the end
     ('{"a": 1]', "1:8 the { of line 1 is closed with }, and here stands ]"),
     ('{"a": [1,\n 2}', "2:3 the [ of line 1 is closed with ], and here stands }"),
-    ('{"a": [1,\n }', "2:2 the [ of line 1 is closed with ], and here stands }"),
+    ('{"a": [1,\n }', "1:9 the comma before this } is one too many"),
     ('{\n"a": {"b": 1}', f"2:14 {EARLY} {{ of line 1 is not closed"),
     ('{"a":\n[1, "]"', f"2:8 {EARLY} [ of line 2 is not closed"),
     ('{"a": 1,', f"1:9 {EARLY} {{ of line 1 is not closed"),

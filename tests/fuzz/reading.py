@@ -311,7 +311,7 @@ def by_seed(run: Run, inputs: int, seed: int, minutes: float, shares: tuple[int,
     """Try the mutator's inputs; the same for the same seed."""
     rng = random.Random(seed)
     pool = sorted(seeds(rng), key=len)
-    pool = pool[: len(pool) // 3] if shares == SHALLOW else pool
+    pool = pool[: len(pool) // 6] if shares == SHALLOW else pool
     end = time.monotonic() + minutes * 60
     for number in range(inputs):
         run.tried(mutated(rng.choice(pool), pool, rng, shares))

@@ -23,6 +23,10 @@ SCHEMAS = ("common", "reference", "survey", "findings")
 LONGEST_VALUE_SHOWN = 60
 MOST_WORDS_SHOWN = 24
 MOST_EQUALLY_ALIKE = 20
+MOST_EXPLAINED = 1000
+"""Faults of one document that are explained; nobody reads more at once, and each takes a millisecond."""
+MOST_CANDIDATES = 5000
+"""Valid words among which the nearest is looked for; among more it takes too long for each fault."""
 _NUMBER = re.compile(r"\s*([+-]?[0-9]+(?:[.,][0-9]+)?)\s*([A-Za-z\u00b5\u03a9\u00b0]+[0-9\u00b2]?)?\s*")
 UNKNOWN_MEMBER = "no member "
 
@@ -62,7 +66,7 @@ def accepts(name: str, data: Any) -> bool:
     return bool(_gate(name).is_valid(data))
 
 
-def faults(name: str, data: Any) -> list[tuple[str, str]]:
+def faults(name: str, data: Any, most: int | None = None) -> list[tuple[str, str]]:
     """What is wrong with `data` by the schema `name`.
 
     A fast validator says whether anything is, and where; only then the slow one is asked what, of the
@@ -74,6 +78,8 @@ def faults(name: str, data: Any) -> list[tuple[str, str]]:
         Name of the schema.
     data : Any
         The decoded document.
+    most : int, optional
+        Faults to go after; all of them where left out.
 
     Returns
     -------
@@ -83,7 +89,7 @@ def faults(name: str, data: Any) -> list[tuple[str, str]]:
     gate = _gate(name)
     if gate.is_valid(data):
         return []
-    bad = [tuple(error.instance_path) for error in gate.iter_errors(data)]
+    bad = [tuple(error.instance_path) for error in itertools.islice(gate.iter_errors(data), most)]
     part, numbers = _around(data, bad)
     found: dict[tuple[str, str], None] = {}
     of_another_type: set[tuple[str | int, ...]] = set()
@@ -141,6 +147,8 @@ def nearest(word: str, valid: Iterable[str]) -> str | None:
     lowered = {candidate.lower(): candidate for candidate in candidates}
     if word.lower() in lowered:
         return lowered[word.lower()]
+    if len(candidates) > MOST_CANDIDATES:
+        return None
     near = _most_alike(word, candidates)
     return near or lowered.get(_most_alike(word.lower(), sorted(lowered)) or "")
 

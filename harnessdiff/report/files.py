@@ -6,7 +6,7 @@ import contextlib
 import errno
 import os
 import tempfile
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 
 from harnessdiff.errors import OutputError
@@ -16,7 +16,9 @@ def write_folder(folder: Path, contents: Mapping[str, bytes]) -> tuple[Path, ...
     """Write files into a folder: all of them, or none.
 
     Every file is written beside its place first and then renamed, so that a reader sees the old
-    file or the new one and never half of one.
+    file or the new one and never half of one, whenever the program ends. Once all are on the disk
+    nothing is left that a full disk could stop; where a rename is refused all the same, those
+    before it are new and the others old.
 
     Parameters
     ----------
@@ -42,23 +44,35 @@ def write_folder(folder: Path, contents: Mapping[str, bytes]) -> tuple[Path, ...
     waiting: list[tuple[Path, Path]] = []
     try:
         folder.mkdir(parents=True, exist_ok=True)
-        for name in contents:
-            if (folder / name).is_dir():
-                raise IsADirectoryError(errno.EISDIR, os.strerror(errno.EISDIR), str(folder / name))
+        _refuse_folders(folder / name for name in contents)
         for name, content in contents.items():
-            temporary = _new_beside(folder / name)
+            handle, temporary = _new_beside(folder / name)
             waiting.append((temporary, folder / name))
-            _fill(temporary, content)
+            _fill(handle, temporary, content)
         for temporary, final in waiting:
             temporary.replace(final)
-    except OSError as error:
-        for temporary, _ in waiting:
-            temporary.unlink(missing_ok=True)
-        for one in made:
-            with contextlib.suppress(OSError):
-                one.rmdir()
-        raise OutputError(f"cannot write {error.filename or folder}: {error.strerror or error}") from error
+    except BaseException as error:
+        _take_back([temporary for temporary, _ in waiting], made)
+        if isinstance(error, OSError):
+            raise OutputError(f"cannot write {error.filename or folder}: {error.strerror or error}") from error
+        raise
     return tuple(final for _, final in waiting)
+
+
+def _refuse_folders(finals: Iterable[Path]) -> None:
+    for final in finals:
+        if final.is_dir():
+            raise IsADirectoryError(errno.EISDIR, os.strerror(errno.EISDIR), str(final))
+
+
+def _take_back(temporaries: list[Path], made: list[Path]) -> None:
+    """Leave nothing behind, also where a person stopped the program."""
+    for temporary in temporaries:
+        with contextlib.suppress(OSError):
+            temporary.unlink(missing_ok=True)
+    for one in made:
+        with contextlib.suppress(OSError):
+            one.rmdir()
 
 
 def write_file(path: Path, content: bytes) -> Path:
@@ -102,17 +116,17 @@ def clear_away(folder: Path, pattern: str, keep: frozenset[Path]) -> tuple[tuple
     return ours, tuple(path for path in old if path not in ours)
 
 
-def _new_beside(final: Path) -> Path:
+def _new_beside(final: Path) -> tuple[int, Path]:
+    """A new file beside `final`, open, with a name that no search for results finds."""
     try:
         handle, name = tempfile.mkstemp(prefix=f".{final.name}.", suffix=".part", dir=final.parent)
     except OSError as error:
         raise OSError(error.errno, error.strerror, str(final)) from error
-    os.close(handle)
-    return Path(name)
+    return handle, Path(name)
 
 
-def _fill(temporary: Path, content: bytes) -> None:
-    with temporary.open("wb") as stream:
+def _fill(handle: int, temporary: Path, content: bytes) -> None:
+    with os.fdopen(handle, "wb") as stream:
         stream.write(content)
         stream.flush()
         os.fsync(stream.fileno())

@@ -39,14 +39,14 @@ POINTS = [
 def test_a_point_surely_beyond_the_end_is_doubted(
     bench: Reference, member: str, distance: object, doubted: bool
 ) -> None:
-    place = {"wire": "W11", "at": {"from_end": 1, "distance_m": distance}}
-    line: Json = {
+    place: Json = {"wire": "W11", "at": {"from_end": 1, "distance_m": distance}}
+    lines: dict[str, Json] = {
         "on": {"kind": "tap", "on": place},
         "in": {"kind": "insertion", "in": place},
         "from": {"kind": "bridge", "from": place, "to": {"metal": "body"}},
         "members": {"kind": "joint", "id": "j1", "members": [{"metal": "body"}, place]},
-    }[member]
-    found = warned(bench, line)
+    }
+    found = warned(bench, lines[member])
 
     where = "members/1" if member == "members" else member
     assert [pointer for pointer, _ in found] == [f"/observations/0/{where}/at/distance_m"] * doubted

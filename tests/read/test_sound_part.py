@@ -36,7 +36,7 @@ def test_nothing_is_taken_out_of_a_sound_document() -> None:
     data = survey_data(LINES[0], LINES[3])
     part = part_of(data)
 
-    assert (part.data, part.kept, part.out, part.lost, part.unnamed) == (data, {}, set(), set(), set())
+    assert part == SoundPart(data=data)
 
 
 def test_what_is_refused_is_taken_out_and_the_document_itself_is_left_as_it_was() -> None:

@@ -124,3 +124,20 @@ def test_a_fault_of_form_is_told_and_brings_no_fault_of_sense(case: tuple[Whole,
         return
 
     assert sorted(told(whole, data)) == sorted((pointer or "/", message) for pointer, message in form)
+
+
+def test_of_very_many_faults_the_first_are_told_and_that_there_are_more() -> None:
+    data = bench_data()
+    data["wires"] = [{"id": f"W{number}", "from": "BAT:+", "to": "BODY:1", "siz": 1} for number in range(1500)]
+    found = told(("reference", "bench"), data)
+
+    assert len(found) == schema_module.MOST_EXPLAINED + 1
+    assert [pointer for pointer, _ in found[:-1]] == [f"/wires/{number}/siz" for number in range(1000)]
+    assert found[-1] == ("", "more may be wrong than is told here; mend this first")
+
+
+def test_very_many_members_of_a_newer_version_are_passed_over_all_the_same() -> None:
+    data = bench_data() | {"version": "1.1"}
+    data["wires"] += [{"id": f"W9{number}", "from": "BAT:+", "to": "BODY:1", "later": 1} for number in range(1200)]
+
+    assert told(("reference", "bench"), data) == []

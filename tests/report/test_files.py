@@ -2,20 +2,23 @@
 
 from __future__ import annotations
 
+import contextlib
 import errno
 import os
+import random
 import stat
-from typing import TYPE_CHECKING
+import subprocess
+import sys
+import time
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
 
 import pytest
 
 from harnessdiff.errors import HarnessDiffError, OutputError
 from harnessdiff.report.files import write_file, write_folder
 from tests.cli.outcome import contents
-
-if TYPE_CHECKING:
-    from collections.abc import Callable
-    from pathlib import Path
 
 
 def test_files_are_written_as_they_are_in_the_order_given(tmp_path: Path) -> None:
@@ -137,3 +140,114 @@ def test_name_that_is_taken_by_a_folder_leaves_everything_as_it_was(tmp_path: Pa
     with pytest.raises(OutputError):
         write_folder(out, WANTED)
     assert contents(out) == before
+
+
+# -- a fault at every call to the system
+
+SYSTEM = [
+    (os, "mkdir"), (os, "open"), (os, "fdopen"), (os, "fsync"), (os, "chmod"), (os, "replace"),
+]  # fmt: skip
+FAULTS: list[Callable[[], BaseException]] = [
+    lambda: OSError(errno.ENOSPC, os.strerror(errno.ENOSPC)),
+    lambda: OSError(errno.EIO, os.strerror(errno.EIO)),
+    lambda: PermissionError(errno.EACCES, os.strerror(errno.EACCES)),
+    KeyboardInterrupt,
+]
+
+
+class Failing:
+    """Calls to the system, of which the nth fails."""
+
+    def __init__(self, patched: pytest.MonkeyPatch, call: int, fault: Callable[[], BaseException]) -> None:
+        self.left = call
+        self.failed: str | None = None
+        for module, name in SYSTEM:
+            patched.setattr(module, name, self.wrapped(name, getattr(module, name), fault))
+
+    def wrapped(self, name: str, real: Callable[..., Any], fault: Callable[[], BaseException]) -> Callable[..., Any]:
+        def call(*arguments: Any, **named: Any) -> Any:
+            self.left -= 1
+            if self.left == 0:
+                self.failed = name
+                raise fault()
+            return real(*arguments, **named)
+
+        return call
+
+
+@pytest.mark.parametrize("fault", FAULTS)
+@pytest.mark.parametrize("old", [{}, {"one": b"old 1", "three": b"old 3"}], ids=["new", "over old files"])
+def test_whatever_call_to_the_system_fails_files_are_old_or_new_and_nothing_is_left_behind(
+    tmp_path: Path, old: dict[str, bytes], fault: Callable[[], BaseException]
+) -> None:
+    """Before the first file is renamed everything is as it was; from then on each is the old one or the new one."""
+    tried = []
+    whole = {"out": None} | {f"out/{name}": data for name, data in WANTED.items()}
+    for call in range(1, 100):
+        out = tmp_path / str(call) / "out"
+        if old:
+            out.mkdir(parents=True)
+            for name, data in old.items():
+                (out / name).write_bytes(data)
+        with pytest.MonkeyPatch.context() as patched:
+            failing = Failing(patched, call, fault)
+            with contextlib.suppress(KeyboardInterrupt if fault is KeyboardInterrupt else OutputError):
+                write_folder(out, WANTED)
+        found = contents(tmp_path / str(call)) if (tmp_path / str(call)).exists() else {}
+        tried.append(failing.failed)
+        if failing.failed == "mkdir" and found == whole:
+            continue  # the folder was there, and it did not matter
+        if failing.failed is None:
+            assert found == whole
+            break
+        before = {"out": None} | {f"out/{name}": data for name, data in old.items()} if old else {}
+        if failing.failed != "replace":
+            assert found == before
+        assert set(found) <= {"out", *(f"out/{name}" for name in WANTED)}
+        assert all(found.get(f"out/{name}") in (old.get(name), data) for name, data in WANTED.items())
+
+    assert {name for _, name in SYSTEM} - {"mkdir" if old else ""} <= set(tried)
+
+
+# -- a program that is killed
+
+WRITER = """
+import sys
+from pathlib import Path
+from harnessdiff.report.files import write_folder
+print("begun", flush=True)
+number = 0
+while True:
+    number += 1
+    mark = b"%06d" % number
+    write_folder(Path(sys.argv[1]), {name: mark * 20000 for name in ("findings.json", "sheet-1.svg")})
+"""
+KILLS = 24
+
+
+@pytest.mark.skipif(os.name != "posix", reason="a program is killed as POSIX does it")
+def test_a_program_killed_at_any_moment_leaves_whole_files(tmp_path: Path) -> None:
+    """What is left over of files not yet renamed is hidden, and no search for results finds it."""
+    rng = random.Random(20260314)
+    out = tmp_path / "out"
+    left_over = 0
+    for _ in range(KILLS):
+        with subprocess.Popen([sys.executable, "-c", WRITER, str(out)], stdout=subprocess.PIPE) as child:
+            assert child.stdout is not None
+            assert child.stdout.readline() == b"begun\n"
+            time.sleep(rng.uniform(0, 0.03))
+            child.kill()
+        for path in out.glob("*") if out.exists() else ():
+            if path.name.startswith("."):
+                assert path.suffix == ".part"
+                left_over += 1
+                path.unlink()
+                continue
+            content = path.read_bytes()
+            assert path.name in ("findings.json", "sheet-1.svg")
+            assert content == content[:6] * 20000
+        assert not list(out.glob("sheet-[0-9]*")) or (out / "sheet-1.svg").is_file()
+
+    assert left_over > 0, "no kill came between the first byte and the last rename: the test looked at nothing"
+    write_folder(out, WANTED)
+    assert {"one", "two", "three"} <= {path.name for path in out.iterdir()}

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Any, TypeAlias
+from typing import Any
 from weakref import WeakKeyDictionary
 
-from harnessdiff.analyse.supply import Supply
+from harnessdiff.analyse.supply import NO_NEEDS, Need, Needs, Supply, asks_no_more, met_too, need_of
 from harnessdiff.graph import CONDUCTING, CONSUMING, diode_passes, terminal_names
 from harnessdiff.model.harness import Harness
 
@@ -99,7 +98,7 @@ def _loads_from(supply: Supply, name: str, start: str, without: frozenset[str]) 
                 continue
             for edge in edges.values():
                 if edge["element"] not in without and _passes(edge, harness, step.node):
-                    following = step.over(edge, neighbour, _needs(edge, harness))
+                    following = step.over(edge, neighbour, need_of(edge))
                     if following is not None and not _known(following, seen.setdefault(neighbour, [])):
                         seen[neighbour].append(following)
                         steps.append(following)
@@ -112,8 +111,6 @@ def _loads_from(supply: Supply, name: str, start: str, without: frozenset[str]) 
     return tuple(sorted(found.values(), key=lambda one: (len(one.way), one.length_m, one.device, one.terminal)))
 
 
-Need: TypeAlias = tuple[str, frozenset[str]]
-"""A device and the states of it in which something conducts."""
 MOST_WAYS_TO_A_NODE = 4
 
 
@@ -124,24 +121,17 @@ class _Step:
     node: str
     before: _Step | None = None
     edge: dict[str, Any] | None = None
-    needs: Mapping[str, frozenset[str]] = field(default_factory=dict)
+    needs: Needs = field(default_factory=lambda: NO_NEEDS)
 
     def over(self, edge: dict[str, Any], node: str, needed: Need | None) -> _Step | None:
         """The step over an edge; None where a switch would have to be in two states at once."""
-        if needed is None:
-            return _Step(node=node, before=self, edge=edge, needs=self.needs)
-        device, states = needed
-        both = self.needs.get(device, states) & states
-        return _Step(node=node, before=self, edge=edge, needs={**self.needs, device: both}) if both else None
+        needs = met_too(self.needs, needed)
+        return None if needs is None else _Step(node=node, before=self, edge=edge, needs=needs)
 
 
 def _known(step: _Step, others: list[_Step]) -> bool:
     """Whether a node was reached already with no state asked for that this way does not ask for."""
-    needs = step.needs
-    return len(others) >= MOST_WAYS_TO_A_NODE or any(
-        not other.needs or all(device in needs and needs[device] <= states for device, states in other.needs.items())
-        for other in others
-    )
+    return len(others) >= MOST_WAYS_TO_A_NODE or any(asks_no_more(other.needs, step.needs) for other in others)
 
 
 def _passes(edge: dict[str, Any], harness: Harness, from_node: str) -> bool:
@@ -150,18 +140,6 @@ def _passes(edge: dict[str, Any], harness: Harness, from_node: str) -> bool:
     if edge["kind"] == "output":
         return from_node.endswith(f":{edge['part'].between[0]}")
     return edge["kind"] in CONDUCTING
-
-
-def _needs(edge: dict[str, Any], harness: Harness) -> Need | None:
-    """The states of a switch or relay in which a contact conducts; None where it always may."""
-    when = getattr(edge["part"], "when", None)
-    if edge["kind"] not in ("link", "mated", "output") or when is None:
-        return None
-    if when.position:
-        return edge["element"], frozenset(when.position)
-    if when.energised is not None:
-        return edge["element"], frozenset({"pulled in" if when.energised else "at rest"})
-    return None
 
 
 def _load_side(supply: Supply, slot: str) -> str:

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import itertools
+from collections import deque
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import Any
+from typing import Any, TypeAlias
 
 import networkx as nx
 
@@ -57,23 +58,64 @@ class _Pole:
     limit_A: Quantity
 
 
+Need: TypeAlias = tuple[str, frozenset[str]]
+"""A device and the states of it in which something conducts."""
+Needs: TypeAlias = Mapping[str, frozenset[str]]
+"""The states that devices must be in for current to come a certain way."""
+NO_NEEDS: Needs = {}
+MOST_NEEDS = 4
+"""Greatest number of ways to one place that are kept apart by the states they ask for."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Way:
-    """A way from one block to another, over a protective device or a diode."""
+    """A way from one block to another: over a protective device, a diode, or a contact that excludes another."""
 
     near: str
     far: str
     guard: Guard | None
+    need: Need | None
 
 
 DIRECTED_OR_PROTECTIVE = PROTECTIVE | {"diode"}
+
+
+def need_of(edge: Mapping[str, Any]) -> Need | None:
+    """The states of a switch or relay in which a contact conducts; None where it always may."""
+    when = getattr(edge["part"], "when", None)
+    if edge["kind"] not in ("link", "mated", "output") or when is None:
+        return None
+    if when.position:
+        return edge["element"], frozenset(when.position)
+    if when.energised is not None:
+        return edge["element"], frozenset({"pulled in" if when.energised else "at rest"})
+    return None
+
+
+def met_too(needs: Needs, need: Need | None) -> Needs | None:
+    """`needs` with one more; None where a device would have to be in two states at once."""
+    if need is None:
+        return needs
+    device, states = need
+    both = needs.get(device, states) & states
+    return {**needs, device: both} if both else None
+
+
+def asks_no_more(one: Needs, other: Needs) -> bool:
+    """Whether everything `one` asks for is asked for by `other`, too."""
+    return all(device in other and other[device] <= states for device, states in one.items())
+
+
+def _either(one: Needs, other: Needs) -> Needs:
+    """What must hold whichever of two ways current comes."""
+    return {device: states | other[device] for device, states in one.items() if device in other}
 
 
 class Supply:
     """Answers, for one harness, where every node gets its current from.
 
     Only the way in which things are joined counts, not how much current flows: a switch may be
-    closed, a load does not pass current on.
+    closed, but not in two positions at once; a load does not pass current on.
 
     Parameters
     ----------
@@ -91,8 +133,8 @@ class Supply:
         self.sources = self._sources()
         self._block_of, self._ways = self._blocks()
         live = self.hot_poles()
-        self.unguarded = self._nodes(self._blocks_reached(self.hot_poles(limited=False), protected=False))
-        self.fed = self._nodes(self._blocks_reached(live, protected=True))
+        self.unguarded = self._nodes(self._reached(self._at(self.hot_poles(limited=False)), protected=False))
+        self.fed = self._nodes(self._reached(self._at(live), protected=True))
         self.always_fed = frozenset(self._reach_at_rest(self.hot_poles(engine_off=True)))
         self.guards = self._guards()
         self.steps = spread(
@@ -140,48 +182,74 @@ class Supply:
         )
 
     # Nodes that unprotected conducting edges join are one block. Between blocks there are only
-    # fuses, outputs and diodes, few enough to be walked once for each of them.
+    # fuses, outputs, diodes, and contacts of which not all can be closed at once, few enough to be
+    # walked once for each protective device.
 
     def _blocks(self) -> tuple[dict[str, str], list[_Way]]:
         """Block of every node that is not ground, and the ways from block to block."""
         joined: nx.Graph[str] = nx.Graph()
         joined.add_nodes_from(node for node in self.graph if node not in self.ground)
+        conducting = [
+            (one, other, edge)
+            for one, other, edge in self.graph.edges(data=True)
+            if edge["kind"] in CONDUCTING and one not in self.ground and other not in self.ground
+        ]
+        exclusive = _exclusive(edge for _, _, edge in conducting)
         crossing = []
-        for one, other, edge in self.graph.edges(data=True):
-            if edge["kind"] not in CONDUCTING or one in self.ground or other in self.ground:
-                continue
-            if edge["kind"] in DIRECTED_OR_PROTECTIVE:
-                crossing.append((one, other, edge))
+        for one, other, edge in conducting:
+            need = need_of(edge)
+            need = need if need is not None and need[0] in exclusive else None
+            if need is not None or edge["kind"] in DIRECTED_OR_PROTECTIVE:
+                crossing.append((one, other, edge, need))
             else:
                 joined.add_edge(one, other)
         block_of: dict[str, str] = {}
         for component in nx.connected_components(joined):
             block_of.update(dict.fromkeys(component, min(component)))
         ways = []
-        for one, other, edge in crossing:
+        guards: dict[Guard, Guard] = {}
+        for one, other, edge, need in crossing:
+            guard = self._guard(edge) if edge["kind"] in PROTECTIVE else None
+            guard = guards.setdefault(guard, guard) if guard is not None else None  # equal ones are the same one
             for near, far in ((one, other), (other, one)):
                 if edge["kind"] == "diode" and not diode_passes(edge, self.harness, near):
                     continue
                 if edge["kind"] == "output" and near != self._feed_of(edge):
                     continue
-                guard = self._guard(edge) if edge["kind"] in PROTECTIVE else None
-                ways.append(_Way(near=block_of[near], far=block_of[far], guard=guard))
+                ways.append(_Way(near=block_of[near], far=block_of[far], guard=guard, need=need))
         return block_of, ways
 
-    def _blocks_reached(
-        self, starts: Iterable[str], *, protected: bool, without: Guard | None = None
-    ) -> frozenset[str]:
-        """Blocks that current reaches from nodes, over protection or not, without one protective device."""
-        reached = {self._block_of[node] for node in starts if node in self._block_of}
-        front = list(reached)
+    def _at(self, nodes: Iterable[str]) -> list[tuple[str, Needs]]:
+        """The blocks of nodes, with nothing asked for."""
+        blocks = dict.fromkeys(self._block_of[node] for node in nodes if node in self._block_of)
+        return [(block, NO_NEEDS) for block in blocks]
+
+    def _reached(
+        self, starts: Iterable[tuple[str, Needs]], *, protected: bool, without: Guard | None = None
+    ) -> dict[str, list[Needs]]:
+        """Blocks that current reaches, each with what the ways to it ask for.
+
+        Parameters
+        ----------
+        starts : iterable of tuple
+            Blocks, and what current asks for to be there.
+        protected : bool
+            Whether it passes protective devices.
+        without : Guard, optional
+            One that it does not pass.
+        """
+        reached: dict[str, list[Needs]] = {}
+        front: deque[tuple[str, Needs]] = deque()
+        for block, needs in starts:
+            _arrive(reached, front, block, needs)
         while front:
-            block = front.pop()
+            block, needs = front.popleft()
             for way in self._ways_from.get(block, ()):
-                passes = way.guard is None or (protected and way.guard != without)
-                if passes and way.far not in reached:
-                    reached.add(way.far)
-                    front.append(way.far)
-        return frozenset(reached)
+                if way.guard is None or (protected and way.guard is not without):
+                    following = met_too(needs, way.need)
+                    if following is not None:
+                        _arrive(reached, front, way.far, following)
+        return reached
 
     @cached_property
     def _ways_from(self) -> dict[str, list[_Way]]:
@@ -190,8 +258,9 @@ class Supply:
             found.setdefault(way.near, []).append(way)
         return found
 
-    def _nodes(self, blocks: frozenset[str]) -> frozenset[str]:
-        return frozenset(node for node, block in self._block_of.items() if block in blocks)
+    def _nodes(self, blocks: Iterable[str]) -> frozenset[str]:
+        among = frozenset(blocks)
+        return frozenset(node for node, block in self._block_of.items() if block in among)
 
     def _guards(self) -> dict[str, tuple[Guard, ...]]:
         """For every node that protection feeds: the last protective devices on the ways to it."""
@@ -199,15 +268,17 @@ class Supply:
         for pole in self.sources:
             if pole.limit_A.known:
                 guard = Guard(element=pole.device, name=pole.device, sort="source", rating_A=pole.limit_A)
-                for block in self._blocks_reached((pole.node,), protected=False):
+                for block in self._reached(self._at((pole.node,)), protected=False):
                     of_block.setdefault(block, set()).add(guard)
-        live = self.hot_poles()
+        live = self._at(self.hot_poles())
         guards = {way.guard for way in self._ways if way.guard is not None}
-        reached = {guard: self._blocks_reached(live, protected=True, without=guard) for guard in guards}
+        reached = {guard: self._reached(live, protected=True, without=guard) for guard in guards}
         for way in self._ways:
-            if way.guard is None or way.near not in reached[way.guard]:
+            if way.guard is None:
                 continue
-            for block in self._blocks_reached((way.far,), protected=False):
+            before = (met_too(needs, way.need) for needs in reached[way.guard].get(way.near, ()))
+            behind = [(way.far, needs) for needs in before if needs is not None]
+            for block in self._reached(behind, protected=False):
                 of_block.setdefault(block, set()).add(way.guard)
         ordered = {
             block: tuple(sorted(guards, key=lambda one: (one.element, one.name))) for block, guards in of_block.items()
@@ -302,6 +373,37 @@ class Supply:
             if edge["kind"] == "conductor":
                 found.setdefault(edge["element"], []).append((one, other))
         return found
+
+
+def _exclusive(edges: Iterable[Mapping[str, Any]]) -> frozenset[str]:
+    """Devices whose contacts cannot all be closed at once."""
+    states: dict[str, frozenset[str]] = {}
+    for need in map(need_of, edges):
+        if need is not None:
+            device, of_contact = need
+            states[device] = states.get(device, of_contact) & of_contact
+    return frozenset(device for device, common in states.items() if not common)
+
+
+def _arrive(reached: dict[str, list[Needs]], front: deque[tuple[str, Needs]], block: str, needs: Needs) -> None:
+    """Note that current reaches a block, unless it is known to with no more asked for.
+
+    Of more than `MOST_NEEDS` ways only what all of them ask for is kept, so that nothing is taken
+    to be dead for want of room.
+    """
+    known = reached.setdefault(block, [])
+    if any(not one or asks_no_more(one, needs) for one in known):
+        return
+    known[:] = [one for one in known if not asks_no_more(needs, one)]
+    if len(known) >= MOST_NEEDS:
+        for one in known:
+            needs = _either(one, needs)
+        known.clear()
+    known.append(needs)
+    if needs:
+        front.append((block, needs))
+    else:
+        front.appendleft((block, needs))
 
 
 def _scaled(bound: float | None, share: float) -> float | None:

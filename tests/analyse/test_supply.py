@@ -298,3 +298,75 @@ def test_guard_of_a_fuse_of_unknown_rating_is_unknown() -> None:
 
     assert guard.rating_A == UNKNOWN
     assert guard.rating_A != Quantity.exactly(10)
+
+
+# -- contacts that cannot be closed at once
+
+
+def changeover(own: str = "S") -> Json:
+    """A switch that takes its lamp's current from one of two feeds, or from neither."""
+    parts = [
+        {"kind": "link", "between": ["15", "49"], "when": {"position": ["off"]}},
+        {"kind": "link", "between": ["30", "49"], "when": {"position": ["on"]}},
+    ]
+    positions = {"positions": ["off", "on"], "rest_position": "off"}
+    return between(own, "switch", parts, **positions) | {"terminals": ["15", "30", "49"]}
+
+
+def two_feeds(switch: Json) -> Supply:
+    """Battery - F (10 A) - S:15 and battery - G (5 A) - S:30; S:49 - lamp E."""
+    wires = [*GROUND, *run("BAT:+", "F:in", "F:out", "S:15", "BAT:+", "G:in", "G:out", "S:30", "S:49", "E:1")]
+    return supply_of(rig([source(), body(), *slot("F", 10), *slot("G", 5), switch, lamp("E")], wires))
+
+
+def test_feed_of_a_changeover_switch_does_not_reach_the_other_feed() -> None:
+    supply = two_feeds(changeover())
+
+    assert guards(supply, "E:1") == [("F_FUSE", 10), ("G_FUSE", 5)]
+    assert (guards(supply, "S:15"), guards(supply, "S:30")) == ([("F_FUSE", 10)], [("G_FUSE", 5)])
+
+
+def test_feeds_of_a_switch_that_joins_them_reach_each_other() -> None:
+    switch = changeover()
+    switch["parts"][1]["when"] = {"position": ["off", "on"]}
+    supply = two_feeds(switch)
+
+    assert guards(supply, "S:15") == guards(supply, "S:30") == [("F_FUSE", 10), ("G_FUSE", 5)]
+
+
+def test_contacts_of_a_relay_do_not_join_what_they_part() -> None:
+    """Through 87a at rest, or 87 pulled in: the unfused feed of one never reaches the other."""
+    parts = [
+        {"kind": "link", "between": ["30", "87"], "when": {"energised": True}},
+        {"kind": "link", "between": ["30", "87a"], "when": {"energised": False}},
+    ]
+    relay = between("K", "relay", parts) | {"terminals": ["30", "87", "87a"]}
+    devices = [source(), body(), *slot("F", 10), relay, lamp("E")]
+    wires = [*GROUND, {"id": "A", "from": "BAT:+", "to": "K:87"}, {"id": "B", "from": "K:30", "to": "E:1"},
+             {"id": "C", "from": "BAT:+", "to": "F:in"}, {"id": "D", "from": "F:out", "to": "K:87a"}]  # fmt: skip
+    supply = supply_of(rig(devices, wires))
+
+    assert {"K:87", "K:30", "E:1"} <= supply.unguarded
+    assert "K:87a" not in supply.unguarded
+    assert (guards(supply, "K:87a"), guards(supply, "K:87")) == ([("F_FUSE", 10)], [])
+    assert supply.state_of("E:1") == "permanent"
+
+
+def test_what_more_ways_reach_than_are_kept_apart_is_still_fed() -> None:
+    """Six changeover switches side by side, then one more that all of them lead to."""
+    devices: list[Json] = [source(), body(), lamp("E"), changeover("LAST")]
+    wires = [*GROUND, {"id": "W_E", "from": "LAST:49", "to": "E:1"}]
+    for number in range(6):
+        devices.append(changeover(f"S{number}"))
+        wires += [{"id": f"A{number}", "from": "BAT:+", "to": f"S{number}:30"},
+                  {"id": f"B{number}", "from": f"S{number}:49", "to": "LAST:30"}]  # fmt: skip
+
+    assert "E:1" in supply_of(rig(devices, wires)).unguarded
+
+
+def test_nothing_of_the_van_hangs_on_a_fuse_behind_it(van: Reference) -> None:
+    """The bus bars are fed by their links alone; hazard and light switch do not join two of them."""
+    supply = supply_of(van)
+
+    assert [{name for name, _ in guards(supply, node)} for node in ("BB2:1", "S1:30", "S1:15", "F28:out", "F27:out")] \
+        == [{"MF3_FUSE"}, {"F21_FUSE"}, {"F21_FUSE"}, {"F28_FUSE"}, {"F27_FUSE"}]  # fmt: skip

@@ -201,6 +201,7 @@ FACTS = {
     "over_fused": "{lead}: {size_mm2} mm² behind {rating_A} A ({fuse}), limit {limit_A} A by the {table}",
     "over_fused_perhaps": "{lead} may be too thin for {rating_A} A ({fuse}): its size is not known well enough",
     "two_sources": "{lead} is fed from both ends: {devices}",
+    "rating_perhaps": "{was} A on the reference, what is there now is not known well enough ({now} A)",
     "rating": "{was} A{was_colour} on the reference, {now} A{now_colour} found",
     "shares_fuse": "{fuse} also feeds {loads}",
     "permanent_supply": "live at all times",
@@ -236,6 +237,9 @@ FACTS = {
     "surroundings": "found {now}",
 }
 
+PERHAPS_BY_RATING = "{lead} may be too thin for what it hangs on ({fuse}): that rating is not known well enough"
+"""Said instead where it is the rating, not the size, that nobody read."""
+
 
 @cache
 def _terminal_meanings() -> dict[str, str]:
@@ -264,7 +268,8 @@ def fuse_colour(body: object, rating_A: object) -> str:
 
 def fact_words(fact: Fact) -> str | None:
     """A fact in words; None for one that goes without saying."""
-    template = FACTS.get(fact.code)
+    by_rating = fact.code == "over_fused_perhaps" and fact.get("unknown") == "rating"
+    template = PERHAPS_BY_RATING if by_rating else FACTS.get(fact.code)
     if template is None:
         return None
     values = {name: value_words(value) for name, value in fact.params}
@@ -297,6 +302,7 @@ CHECKS = {
     "look_which_side_of_the_cut": "look on which side of the cut in {wire} it sits",
     "unwrap": "unwrap {joint} and look",
     "measure_size": "measure the size of {lead}",
+    "read_the_fuse": "read the rating on the fuse ({fuse})",
     "follow": "follow {lead} beyond end {end}",
     "find_the_wire": "find out which wire it is on",
     "drop_under_load": "measure the drop to battery negative under load; over 0.1 V is suspect",

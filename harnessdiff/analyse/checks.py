@@ -76,7 +76,9 @@ def _of_facts(modification: Modification, as_found: Harness) -> Iterator[Fact]:
         if joint.details.type == "unknown" or (crimped and joint.details.tool == "unknown"):
             yield Fact.of("unwrap", joint=joint_id)
     for fact in modification.facts:
-        if fact.code == "over_fused_perhaps":
+        if fact.code == "over_fused_perhaps" and fact.get("unknown") == "rating":
+            yield Fact.of("read_the_fuse", fuse=fact.get("fuse"))
+        elif fact.code == "over_fused_perhaps":
             yield Fact.of("measure_size", lead=fact.get("lead"))
         elif fact.code == "not_traced":
             yield Fact.of("follow", lead=fact.get("lead"), end=fact.get("end"))
@@ -98,7 +100,7 @@ def cautions_of(modification: Modification, functions: tuple[str, ...], zones: t
         "source_end_first": bool({"permanent_supply", "loose_end_live", "at_source"} & facts),
         "fuel_vapour": "fuel_vapour" in near or "fuel_pump" in functions,
         "battery_gas": "battery_gas" in near or "at_source" in facts,
-        "never_uprate": bool({"rating", "over_fused", "bypasses"} & facts) and modification.kind
+        "never_uprate": bool({"rating", "rating_perhaps", "over_fused", "bypasses"} & facts) and modification.kind
         in ("wrong_rated_protection", "bypass", "tap"),
         "fan_may_start": "cooling_fan" in functions,
         "safety_lamps": bool(SAFETY_LAMPS & set(functions)),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from functools import cached_property
 
@@ -12,8 +12,9 @@ from harnessdiff.graph import terminal_names
 from harnessdiff.model.edit import Detached, Removed
 from harnessdiff.model.harness import Conductor, Device, Harness, Loose
 from harnessdiff.model.modification import Fact, Install, Modification, Value
+from harnessdiff.model.quantity import Quantity
 from harnessdiff.model.reference import Reference
-from harnessdiff.tables.loader import LIMIT_TABLE, conductor_limit_A, distance_m
+from harnessdiff.tables.loader import LIMIT_TABLE, conductor_limit_A, distance_m, greatest_fuse_A
 
 UNSUITABLE = frozenset({"solid_core", "house_wire", "mains_flex", "speaker_lead", "bell_wire"})
 
@@ -271,35 +272,13 @@ class _Analysis:
 
     def _over_fused(self, lead: Conductor, segments: list[tuple[str, str]]) -> Iterator[Fact]:
         """A lead behind protection that is larger than its size allows."""
-        greatest: tuple[float, Guard] | None = None
         own_fuse_is_near = self._own_fuse_is_near(lead)
-        for pair in segments:
-            for node in pair:
-                guards = self.supply.guards.get(node, ())
-                if own_fuse_is_near and all(guard.element != lead.id for guard in guards):
-                    continue
-                for guard in guards:
-                    rating = guard.rating_A.low
-                    if rating is not None and (greatest is None or rating > greatest[0]):
-                        greatest = (rating, guard)
-        if greatest is None:
-            return
-        rating, guard = greatest
-        largest, least = lead.size_mm2.high, lead.size_mm2.low
-        facts: dict[str, Value] = {
-            "lead": lead.id,
-            "fuse": guard.name,
-            "sort": guard.sort,
-            "rating_A": rating,
-            "table": LIMIT_TABLE,
-        }
-        if largest is not None and rating > conductor_limit_A(largest):
-            worst = conductor_limit_A(least) if least is not None else 0.0
-            limit = conductor_limit_A(largest)
-            yield Fact.of("over_fused", **facts, size_mm2=largest, limit_A=limit, least_limit_A=worst)
-        elif least is None or rating > conductor_limit_A(least):
-            worst = conductor_limit_A(least) if least is not None else 0.0
-            yield Fact.of("over_fused_perhaps", **facts, size_mm2=least, least_limit_A=worst)
+        before: list[Guard] = []
+        for node in (node for pair in segments for node in pair):
+            guards = self.supply.guards.get(node, ())
+            if not (own_fuse_is_near and all(guard.element != lead.id for guard in guards)):
+                before += guards
+        yield from _too_large(lead.id, lead.size_mm2, before)
 
     def _own_fuse_is_near(self, lead: Conductor) -> bool:
         """Whether a lead has a fuse of its own close enough to where it is joined."""
@@ -328,29 +307,19 @@ class _Analysis:
             yield Fact.of(
                 "shares_fuse", fuse=slots[0], sort="fuse", loads=tuple(sorted({load.device for load in behind}))
             )
-        thinnest = self._thinnest_behind(self.before, one.root)
-        rating = device.rating_A.low
+        thinnest = self._thinnest_behind(self.before, slots[0])
         if thinnest is None:
             return
         wire, size = thinnest
-        limit = conductor_limit_A(size)
         if device.state == "slug":
             yield Fact.of("unprotected", lead=wire, length_m=None)
-        elif rating is not None and rating > limit:
-            yield Fact.of(
-                "over_fused",
-                lead=wire,
-                fuse=slots[0],
-                sort="fuse",
-                rating_A=rating,
-                size_mm2=size,
-                limit_A=limit,
-                table=LIMIT_TABLE,
-            )
+        else:
+            guard = Guard(element=one.root, name=slots[0], sort="fuse", rating_A=device.rating_A, body=device.body)
+            yield from _too_large(wire, Quantity.exactly(size), [guard])
 
-    def _thinnest_behind(self, supply: Supply, fuse: str) -> tuple[str, float] | None:
-        """The thinnest wire that this fuse is the last protection of."""
-        guarded = {node for node, guards in supply.guards.items() if any(guard.element == fuse for guard in guards)}
+    def _thinnest_behind(self, supply: Supply, slot: str) -> tuple[str, float] | None:
+        """The thinnest wire that the fuse in this slot is the last protection of."""
+        guarded = {node for node, guards in supply.guards.items() if any(guard.name == slot for guard in guards)}
         found = [
             (wire.size_mm2.low, wire.id)
             for wire in supply.harness.conductors()
@@ -362,6 +331,43 @@ class _Analysis:
         size, wire_id = min(found)
         assert size is not None
         return wire_id, size
+
+
+def _too_large(wire: str, size_mm2: Quantity, guards: Iterable[Guard]) -> Iterator[Fact]:
+    """Protection that is, or may be, larger than a conductor of this size allows.
+
+    A fuse of unknown rating may be the greatest that is made with its body; outputs and sources
+    whose limit is not known are left alone, as they are made for what hangs on them.
+    """
+    known = [guard for guard in guards if guard.sort in ("fuse", "inline") or guard.rating_A.known]
+    if not known:
+        return
+    limit = conductor_limit_A(size_mm2.high) if size_mm2.high is not None else None
+    least = conductor_limit_A(size_mm2.low) if size_mm2.low is not None else 0.0
+    sure = max(known, key=lambda guard: guard.rating_A.low or 0.0)
+    rating = sure.rating_A.low
+    if limit is not None and rating is not None and rating > limit:
+        facts: dict[str, Value] = {"size_mm2": size_mm2.high, "limit_A": limit, "least_limit_A": least}
+        yield Fact.of("over_fused", **_held_against(wire, sure), rating_A=rating, **facts)
+        return
+    guard = max(known, key=_greatest_A)
+    if size_mm2.low is None or _greatest_A(guard) > least:
+        facts = {"size_mm2": size_mm2.low, "least_limit_A": least, "greatest_A": _greatest_A(guard)}
+        unknown = "size" if guard.rating_A.exact is not None else "rating"
+        yield Fact.of(
+            "over_fused_perhaps", **_held_against(wire, guard), rating_A=guard.rating_A.exact, unknown=unknown, **facts
+        )
+
+
+def _greatest_A(guard: Guard) -> float:
+    """The greatest that a guard's rating may be. [A]"""
+    if guard.rating_A.high is not None:
+        return guard.rating_A.high
+    return max(greatest_fuse_A(guard.body), guard.rating_A.low or 0.0)
+
+
+def _held_against(wire: str, guard: Guard) -> dict[str, Value]:
+    return {"lead": wire, "fuse": guard.name, "sort": guard.sort, "table": LIMIT_TABLE}
 
 
 def _material_facts(lead: Conductor) -> Iterator[Fact]:

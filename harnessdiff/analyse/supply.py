@@ -35,13 +35,14 @@ class Guard:
 
     `element` is the fuse, or the lead whose in-line fuse it is; `name` is what a person looks for
     (the slot, the lead, the module), and `sort` what of it: ``fuse``, ``inline``, ``output`` or
-    ``source``.
+    ``source``. `body` is how a fuse is made.
     """
 
     element: str
     name: str
     sort: str
     rating_A: Quantity
+    body: str | None = None
 
 
 LIMITED_SOURCES = frozenset({"converter", "solar_regulator"})
@@ -314,7 +315,8 @@ class Supply:
     def _guard(self, edge: Mapping[str, Any]) -> Guard:
         element = edge["element"]
         if isinstance(edge["part"], Inline):
-            return Guard(element=element, name=element, sort="inline", rating_A=edge["part"].rating_A)
+            part = edge["part"]
+            return Guard(element=element, name=element, sort="inline", rating_A=part.rating_A, body=part.body)
         if isinstance(edge["part"], Output):
             name = slot_of(self.harness, element)
             return Guard(element=element, name=name, sort="output", rating_A=edge["part"].limit_A)
@@ -323,7 +325,8 @@ class Supply:
         carried = (
             rating if share == 1 else replace(rating, low=_scaled(rating.low, share), high=_scaled(rating.high, share))
         )
-        return Guard(element=element, name=slot_of(self.harness, element), sort="fuse", rating_A=carried)
+        body = device.body if device else None
+        return Guard(element=element, name=slot_of(self.harness, element), sort="fuse", rating_A=carried, body=body)
 
     def between_sources(self) -> dict[str, tuple[str, str]]:
         """Elements on the only way from one battery to another, with the two.

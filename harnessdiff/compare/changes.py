@@ -76,10 +76,7 @@ def _device_change(comparison: Comparison, before: Device, after: Device) -> tup
     if before.kind in FUSES and after.state == "blown" and _same_fuse(before, after):
         return "open_circuit", (Fact.of("blown"),)
     if before.kind in FUSES and after.kind in FUSES:
-        return "wrong_rated_protection", (
-            Fact.of("rating", was=_value(before.rating_A), now=_value(after.rating_A), was_body=before.body,
-                    now_body=after.body),
-        )  # fmt: skip
+        return "wrong_rated_protection", _rating_facts(before, after)
     if after.connected == "no" and before.connected != "no":
         return "removed_part", (Fact.of("unplugged"),)
     if before.zone != after.zone:
@@ -88,6 +85,17 @@ def _device_change(comparison: Comparison, before: Device, after: Device) -> tup
     if after.kind in ("resistor", "load_resistor") and before.kind != after.kind:
         facts += (Fact.of("dummy_load", device=after.id),)
     return "substituted_part", facts
+
+
+def _rating_facts(before: Device, after: Device) -> tuple[Fact, ...]:
+    """What differs in a fuse, and whether it is known to: one of unknown rating may be the right one."""
+    same_rating = before.rating_A.exact is not None and before.rating_A == after.rating_A
+    differs = same_rating or before.body != after.body or not after.rating_A.may_equal(before.rating_A)
+    was_and_now = {
+        "was": _value(before.rating_A), "now": _value(after.rating_A), "was_body": before.body, "now_body": after.body,
+    }  # fmt: skip
+    facts = (Fact.of("rating", **was_and_now) if differs else Fact.of("rating_perhaps", **was_and_now),)
+    return (*facts, Fact.of("blown")) if after.state == "blown" else facts
 
 
 def _same_fuse(before: Device, after: Device) -> bool:
@@ -109,8 +117,15 @@ def _conductor_change(before: Conductor, after: Conductor) -> tuple[str, tuple[F
     return "substituted_conductor", tuple(facts)
 
 
-def _value(quantity: Quantity) -> float | None:
-    return quantity.exact if quantity.exact is not None else quantity.high
+def _value(quantity: Quantity) -> float | str | None:
+    """A rating as it is known: the value, those it may be, or nothing."""
+    if quantity.exact is not None:
+        return quantity.exact
+    if quantity.one_of:
+        return " or ".join(f"{value:g}" for value in quantity.one_of)
+    bounds = [f"{word} {bound:g}" for word, bound in (("at least", quantity.low), ("at most", quantity.high))
+              if bound is not None]  # fmt: skip
+    return ", ".join(bounds) or None
 
 
 # What a passage is an adverse one for: by kind of passage, thing passed, and what protects it there.

@@ -154,7 +154,7 @@ def _fact_reasons(modification: Modification, *, worst: bool) -> Iterator[Reason
 
 def _ratio(fact: Fact, name: str) -> float:
     """How many times a limit of its conductor a fuse is; where that limit is not known, the other one."""
-    rating = fact.get("rating_A")
+    rating = fact.get("greatest_A") if fact.code == "over_fused_perhaps" else fact.get("rating_A")
     limit = fact.get(name) if fact.get(name) is not None else fact.get("limit_A")
     if not isinstance(rating, (int, float)) or not isinstance(limit, (int, float)):
         return 0.0

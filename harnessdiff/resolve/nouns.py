@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import fields, replace
 
 from harnessdiff.model.harness import Conductor, Device, Element
@@ -32,6 +33,9 @@ def cores_of(seen: LeadSeen) -> list[tuple[Conductor, End | None, End | None]]:
     ]  # fmt: skip
 
 
+PROTECTS = ("fuse", "fusible_link", "circuit_breaker")
+
+
 def with_fitted(element: Element, fitted: Fitted) -> Element:
     """The element with what is there instead."""
     given = {
@@ -48,5 +52,18 @@ def with_fitted(element: Element, fitted: Fitted) -> Element:
             "parts",
             tuple(replace(part, rated_W=power) if isinstance(part, Load) else part for part in element.parts),
         )
+    given |= _not_said(element, given)
     known = {field.name for field in fields(element)}
     return replace(element, **{name: value for name, value in given.items() if name in known})
+
+
+def _not_said(element: Element, given: Mapping[str, object]) -> dict[str, object]:
+    """What is not known of a substitute that the survey says little of: it is not what was there before."""
+    if isinstance(element, Device) and element.kind in PROTECTS:
+        said = (
+            "rating_A" in given or given.get("state") in ("blown", "slug") or given.get("kind") not in (None, *PROTECTS)
+        )
+        return {} if said else {"rating_A": UNKNOWN}
+    if given:
+        return {}
+    return {"size_mm2": UNKNOWN} if isinstance(element, Conductor) else {"label": "unknown"}

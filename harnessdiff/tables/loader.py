@@ -129,6 +129,13 @@ def conductor_limit_A(size_mm2: float) -> float:
 
 
 @cache
+def greatest_fuse_A(body: str | None) -> float:
+    """The greatest fuse that is made with a body; of any body where it is not known or not tabled. [A]"""
+    made = [(row["body"], float(row["rating_A"])) for row in rows("fuse_colours")]
+    return max((rating for of, rating in made if of == body), default=max(rating for _, rating in made))
+
+
+@cache
 def carried_share(convention: str | None) -> float:
     """Share of its marking that a fuse carries for ever, by what the marking means; all where not said."""
     shares = {row["convention"]: float(row["carried_share"]) for row in rows("fuse_conventions")}

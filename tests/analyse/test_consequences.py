@@ -57,6 +57,18 @@ PROTECTION: list[tuple[str, str, Json, set[str]]] = [
         "its own within a range", "W1",
         {"size_mm2": 4, "inline": [NEAR_FUSE | {"distance_m": {"min": 0.1, "max": 0.3}}]}, {"far_end_fuse"},
     ),
+    (
+        "its own of a rating nobody read", "W1", {"size_mm2": 0.5, "inline": [{"kind": "fuse", "distance_m": 0.1}]},
+        {"over_fused_perhaps"},
+    ),
+    (
+        "its own of 5 or 30 A", "W1", {"size_mm2": 0.5, "inline": [NEAR_FUSE | {"rating_A": {"one_of": [5, 30]}}]},
+        {"over_fused_perhaps"},
+    ),
+    (
+        "its own of 3 or 5 A", "W1", {"size_mm2": 0.5, "inline": [NEAR_FUSE | {"rating_A": {"one_of": [3, 5]}}]},
+        set(),
+    ),
     ("its own is a slug", "W1", {"size_mm2": 4, "inline": [NEAR_FUSE | {"state": "slug"}]}, {"unprotected"}),
     ("behind 5 A, thin", "W40", {"size_mm2": 0.35}, set()),
     ("behind 60 A, thin", "W2", {"size_mm2": 1.0}, {"over_fused"}),
@@ -185,6 +197,42 @@ def test_larger_fuse_is_held_against_the_thinnest_wire_behind_it(bench: Referenc
 
     assert (said.get("rating_A"), said.get("size_mm2"), said.get("limit_A")) == (30, 0.75, 10)
     assert said.get("lead") in ("W30", "W31", "W32")
+
+
+UNREAD: list[tuple[Json, float]] = [
+    ({"rating_A": "unknown"}, 40),
+    ({}, 40),
+    ({"rating_A": {"one_of": [10, 30]}}, 30),
+    ({"rating_A": {"min": 10, "max": 20}}, 20),
+]
+
+
+@pytest.mark.parametrize(("fitted", "greatest_A"), UNREAD)
+def test_fuse_that_nobody_read_may_be_right_or_the_greatest_of_its_body(
+    bench: Reference, fitted: Json, greatest_A: float
+) -> None:
+    """A blade of type C is made up to 40 A (ISO 8820-3, secondary copy)."""
+    finding = other_fuse(bench, **fitted)
+
+    assert finding.kind == "wrong_rated_protection"
+    assert codes(finding) >= {"rating_perhaps", "over_fused_perhaps"}
+    assert fact(finding, "over_fused_perhaps").get("greatest_A") == greatest_A
+    assert (finding.rating.best, finding.rating.worst) == ("acceptable", "High")
+
+
+def test_relay_of_which_nothing_is_said_is_another_part(bench: Reference) -> None:
+    case = case_from(bench, {"kind": "substitution", "id": "s", "element": "K1"})
+    finding = found(case, "substituted_part")
+
+    assert fact(finding, "substituted").get("label") == "unknown"
+    assert finding.rating.best != finding.rating.worst
+
+
+def test_larger_fuse_that_has_blown_is_both(bench: Reference) -> None:
+    finding = other_fuse(bench, rating_A=30, state="blown")
+
+    assert {"rating", "over_fused", "blown"} <= codes(finding)
+    assert any(one.code == "function_lost" for one in finding.rating.mechanisms)
 
 
 def test_smaller_fuse_overloads_no_wire(bench: Reference) -> None:

@@ -197,6 +197,7 @@ FACTS = {
     "unsuitable_conductor": "{lead}: {sort}",
     "size_claim_untrue": "{lead}: {claimed_mm2} mm² claimed, {seen_mm2} mm² seen",
     "unprotected": "{lead} has no protection between it and a source",
+    "unprotected_perhaps": "{lead} perhaps has no protection between it and a source",
     "far_end_fuse": "fuse of {lead} sits {distance_m} m from the source (limit {limit_m} m)",
     "over_fused": "{lead}: {size_mm2} mm² behind {rating_A} A ({fuse}), limit {limit_A} A by the {table}",
     "over_fused_perhaps": "{lead} may be too thin for {rating_A} A ({fuse}): its size is not known well enough",
@@ -237,8 +238,11 @@ FACTS = {
     "surroundings": "found {now}",
 }
 
-PERHAPS_BY_RATING = "{lead} may be too thin for what it hangs on ({fuse}): that rating is not known well enough"
-"""Said instead where it is the rating, not the size, that nobody read."""
+PERHAPS_OVER_FUSED = {
+    "rating": "{lead} may be too thin for what it hangs on ({fuse}): that rating is not known well enough",
+    "way": "{lead} would be too thin for {rating_A} A ({fuse}), if that feeds it: what is in between is not known",
+}
+"""Said instead where it is not the size that nobody knows."""
 
 
 @cache
@@ -268,8 +272,9 @@ def fuse_colour(body: object, rating_A: object) -> str:
 
 def fact_words(fact: Fact) -> str | None:
     """A fact in words; None for one that goes without saying."""
-    by_rating = fact.code == "over_fused_perhaps" and fact.get("unknown") == "rating"
-    template = PERHAPS_BY_RATING if by_rating else FACTS.get(fact.code)
+    template = FACTS.get(fact.code)
+    if fact.code == "over_fused_perhaps":
+        template = PERHAPS_OVER_FUSED.get(str(fact.get("unknown")), template)
     if template is None:
         return None
     values = {name: value_words(value) for name, value in fact.params}

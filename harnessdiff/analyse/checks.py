@@ -78,7 +78,7 @@ def _of_facts(modification: Modification, as_found: Harness) -> Iterator[Fact]:
     for fact in modification.facts:
         if fact.code == "over_fused_perhaps" and fact.get("unknown") == "rating":
             yield Fact.of("read_the_fuse", fuse=fact.get("fuse"))
-        elif fact.code == "over_fused_perhaps":
+        elif fact.code == "over_fused_perhaps" and fact.get("unknown") != "way":
             yield Fact.of("measure_size", lead=fact.get("lead"))
         elif fact.code == "not_traced":
             yield Fact.of("follow", lead=fact.get("lead"), end=fact.get("end"))

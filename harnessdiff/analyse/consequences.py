@@ -8,14 +8,16 @@ from functools import cached_property
 
 from harnessdiff.analyse.fed_by import fed_by, fuses_of, loads_from
 from harnessdiff.analyse.supply import Guard, Supply
-from harnessdiff.graph import terminal_names
+from harnessdiff.graph import stops_along, terminal_names
 from harnessdiff.model.edit import Detached, Removed
 from harnessdiff.model.harness import Conductor, Device, Harness, Loose
 from harnessdiff.model.modification import Fact, Install, Modification, Value
+from harnessdiff.model.parts import Link
 from harnessdiff.model.quantity import Quantity
 from harnessdiff.model.reference import Reference
 from harnessdiff.tables.loader import LIMIT_TABLE, conductor_limit_A, distance_m, greatest_fuse_A
 
+WEIGHS_ON_ITS_ROUTE = frozenset({"unprotected", "unprotected_perhaps", "over_fused", "over_fused_perhaps"})
 UNSUITABLE = frozenset({"solid_core", "house_wire", "mains_flex", "speaker_lead", "bell_wire"})
 
 
@@ -58,7 +60,7 @@ def with_consequences(
             cause = analysis.cause_of(fact, modifications[number], around)
             facts[modifications.index(cause)].append(fact)
             routed = [one for one in modifications if one.kind == "routing" and one.root == lead]
-            for route in routed if fact.code in ("unprotected", "over_fused", "over_fused_perhaps") else ():
+            for route in routed if fact.code in WEIGHS_ON_ITS_ROUTE else ():
                 facts[modifications.index(route)].append(fact)
     return tuple(replace(one, facts=tuple(dict.fromkeys(facts[number]))) for number, one in enumerate(modifications))
 
@@ -104,7 +106,7 @@ class _Analysis:
         -------
         Modification
         """
-        if fact.code in ("unprotected", "far_end_fuse", "two_sources"):
+        if fact.code in ("unprotected", "unprotected_perhaps", "far_end_fuse", "two_sources"):
 
             def causes(one: Modification) -> bool:
                 return any(node in self.before.unguarded for node in self._nodes_before(one))
@@ -220,49 +222,91 @@ class _Analysis:
         lead = self.as_found.conductor(lead_id)
         assert lead is not None
         yield from _material_facts(lead)
-        segments = self.supply.conductor_segments(lead_id)
-        bare = [pair for pair in segments if set(pair) <= self.supply.unguarded]
-        if bare and not self._in_an_unfused_run(lead):
-            yield from self._unguarded(lead, len(bare), len(segments))
-        yield from self._over_fused(lead, [pair for pair in segments if pair not in bare])
+        found = list(self._protection(self.supply, lead))
+        nodes = {node for pair in self.supply.conductor_segments(lead_id) for node in pair}
+        if not found and not nodes & self.supply.fed and self._if_closed is not None:
+            found = [_perhaps(fact) for fact in self._protection(self._if_closed, lead)]
+        yield from found
         yield from self._two_sources(lead)
 
+    def _protection(self, supply: Supply, lead: Conductor) -> Iterator[Fact]:
+        """What stands between a lead and the sources, and whether it is enough."""
+        segments = supply.conductor_segments(lead.id)
+        bare = [pair for pair in segments if set(pair) <= supply.unguarded]
+        if bare and not self._in_an_unfused_run(lead):
+            yield from self._unguarded(supply, lead, len(bare), len(segments))
+        yield from self._over_fused(supply, lead, [pair for pair in segments if pair not in bare])
+
+    @cached_property
+    def _if_closed(self) -> Supply | None:
+        """What feeds what if added switches conduct of which nobody knows what is in them; None without one."""
+        closed = {
+            device.id: replace(device, kind="fuse") if device.kind in FUSE_HOLDERS else replace(device, all_common=True)
+            for device in self.as_found.devices()
+            if device.id not in self.reference.harness.by_id and _may_conduct(device)
+        }
+        if not closed:
+            return None
+        elements = [closed.get(element.id, element) for element in self.as_found.elements]
+        harness = Harness.of(elements, set(self.as_found.incidences))
+        return Supply(harness, self.reference.vehicle.ground_polarity)
+
     def _in_an_unfused_run(self, lead: Conductor) -> bool:
-        """Whether a lead only continues a wire that the maker left unfused, such as a starter cable."""
-        for joint in self.as_found.targets(lead.id, "end_1", "end_2"):
-            for cut in self.as_found.subjects(joint, "side_1", "side_2"):
-                wires = self.as_found.targets(cut, "on")
-                if any(self._is_unfused(wire) for wire in wires):
-                    return True
-            if any(self._is_unfused(wire) for wire in self.as_found.subjects(joint, "end_1", "end_2")):
-                return True
-        return False
+        """Whether a lead only continues a wire that the maker left unfused, such as a starter cable.
+
+        Both its ends lead back to such a wire: at once, over other added leads, or through a switch.
+        """
+        if self.reference.harness.conductor(lead.id) is not None:
+            return self._is_unfused(lead.id)
+        ends = self.as_found.targets(lead.id, "end_1", "end_2")
+        return len(ends) == 2 and all(self._leads_to_an_unfused_wire(end, {lead.id}) for end in ends)
+
+    def _leads_to_an_unfused_wire(self, place: str, passed: set[str]) -> bool:
+        cuts = self.as_found.subjects(place, "side_1", "side_2")
+        wires = {wire for cut in cuts for wire in self.as_found.targets(cut, "on")}
+        if self.as_found.joint(place) is None:
+            device = self.as_found.device(self.as_found.device_of(place))
+            if device is None or device.id in self.reference.harness.by_id or not _passes_on(device):
+                return False
+            places = self.as_found.subjects(device.id, "of")
+        else:
+            places = (place,)
+        leads = {lead for one in places for lead in self.as_found.subjects(one, "end_1", "end_2")} - passed
+        if any(self._is_unfused(wire) for wire in wires | leads):
+            return True
+        others = {end for lead in leads for end in self.as_found.targets(lead, "end_1", "end_2")} - set(places)
+        return any(self._leads_to_an_unfused_wire(end, passed | leads) for end in sorted(others))
 
     def _is_unfused(self, wire: str) -> bool:
         return any(set(pair) <= self.before.unguarded for pair in self.before.conductor_segments(wire))
 
-    def _unguarded(self, lead: Conductor, bare: int, segments: int) -> Iterator[Fact]:
+    def _unguarded(self, supply: Supply, lead: Conductor, bare: int, segments: int) -> Iterator[Fact]:
         """A lead of which some or all has no protection between it and a source."""
-        fuses = [part for part in lead.inline if part.kind in ("fuse", "circuit_breaker")]
+        fuses = self._own_fuses(lead)
         near = distance_m("protection_from_source")
         if not fuses:
             length = lead.length_m.high
             if length is None or length > near or not self._ends_at_protection(lead):
                 yield Fact.of("unprotected", lead=lead.id, length_m=length)
             return
-        distance = self._bare_length_m(lead, fuses[0].distance_m.high)
         if bare == segments:
             yield Fact.of("unprotected", lead=lead.id, length_m=lead.length_m.high)
-        elif distance is None or distance > near:
+            return
+        stubs = {1: f"{lead.id}~{fuses[0]}#1", 2: f"{lead.id}~{fuses[-1]}#2"}
+        distances = [_to_own_fuse_m(lead, fuses, end) for end, node in stubs.items() if node in supply.unguarded]
+        distance = None if None in distances else max((one for one in distances if one is not None), default=0.0)
+        if distance is None or distance > near:
             yield Fact.of("far_end_fuse", lead=lead.id, distance_m=distance, limit_m=near)
 
-    def _bare_length_m(self, lead: Conductor, distance: float | None) -> float | None:
-        """Length of lead before its first fuse, counted from the end that a source reaches unguarded. [m]"""
-        first, last = f"{lead.id}~0#1", f"{lead.id}~0#2"
-        from_end_2 = last in self.supply.unguarded and first not in self.supply.unguarded
-        if not from_end_2:
-            return distance
-        return None if distance is None or lead.length_m.high is None else lead.length_m.high - distance
+    def _own_fuses(self, lead: Conductor) -> list[int]:
+        """Numbers of the in-line parts of a lead that protect it, from end 1 to end 2."""
+        return [
+            stop
+            for stop in stops_along(self.as_found, lead)
+            if isinstance(stop, int)
+            and lead.inline[stop].kind in ("fuse", "circuit_breaker")
+            and lead.inline[stop].state != "slug"
+        ]
 
     def _ends_at_protection(self, lead: Conductor) -> bool:
         """Whether a short lead runs to something that protects what follows."""
@@ -270,20 +314,29 @@ class _Analysis:
         devices = (self.as_found.device(self.as_found.device_of(end)) for end in ends if ":" in end)
         return any(one is not None and one.kind in ("fuse_slot", "circuit_breaker", "fusible_link") for one in devices)
 
-    def _over_fused(self, lead: Conductor, segments: list[tuple[str, str]]) -> Iterator[Fact]:
+    def _over_fused(self, supply: Supply, lead: Conductor, segments: list[tuple[str, str]]) -> Iterator[Fact]:
         """A lead behind protection that is larger than its size allows."""
-        own_fuse_is_near = self._own_fuse_is_near(lead)
+        own_fuse_is_near = self._own_fuse_is_near(supply, lead)
         before: list[Guard] = []
         for node in (node for pair in segments for node in pair):
-            guards = self.supply.guards.get(node, ())
+            guards = supply.guards.get(node, ())
             if not (own_fuse_is_near and all(guard.element != lead.id for guard in guards)):
                 before += guards
         yield from _too_large(lead.id, lead.size_mm2, before)
 
-    def _own_fuse_is_near(self, lead: Conductor) -> bool:
-        """Whether a lead has a fuse of its own close enough to where it is joined."""
-        distances = [part.distance_m.high for part in lead.inline if part.kind in ("fuse", "circuit_breaker")]
-        return any(distance is not None and distance <= distance_m("protection_from_source") for distance in distances)
+    def _own_fuse_is_near(self, supply: Supply, lead: Conductor) -> bool:
+        """Whether a lead has a fuse of its own close enough to every end that it is fed from."""
+        fuses = self._own_fuses(lead)
+        if not fuses:
+            return False
+        stubs = {1: f"{lead.id}~{fuses[0]}#1", 2: f"{lead.id}~{fuses[-1]}#2"}
+        distances = [
+            _to_own_fuse_m(lead, fuses, end)
+            for end, node in stubs.items()
+            if any(guard.element != lead.id for guard in supply.guards.get(node, ()))
+        ]
+        near = distance_m("protection_from_source")
+        return all(distance is not None and distance <= near for distance in distances)
 
     def _two_sources(self, lead: Conductor) -> Iterator[Fact]:
         devices = self._between_sources.get(lead.id, ())
@@ -331,6 +384,44 @@ class _Analysis:
         size, wire_id = min(found)
         assert size is not None
         return wire_id, size
+
+
+FUSE_HOLDERS = ("fuse_slot", "fuse", "fusible_link", "circuit_breaker")
+SWITCHING = frozenset({"switch", "relay", *FUSE_HOLDERS})
+"""Added devices that are there to pass current on, known contents or not."""
+
+
+def _passes_on(device: Device) -> bool:
+    """Whether a device is there to pass current on."""
+    return device.kind in SWITCHING or any(isinstance(part, Link) for part in device.parts)
+
+
+def _may_conduct(device: Device) -> bool:
+    """Whether a device is there to pass current on, and nobody knows between which terminals."""
+    return device.kind in SWITCHING and not device.parts and not device.all_common and device.state is None
+
+
+def _perhaps(fact: Fact) -> Fact:
+    """A fact of protection that holds only if something conducts of which that is not known."""
+    if fact.code in ("unprotected", "far_end_fuse"):
+        return Fact.of("unprotected_perhaps", lead=fact.get("lead"))
+    if fact.code == "over_fused":
+        return Fact.of(
+            "over_fused_perhaps", **{**dict(fact.params), "greatest_A": fact.get("rating_A"), "unknown": "way"}
+        )
+    return fact
+
+
+def _to_own_fuse_m(lead: Conductor, fuses: list[int], end: int) -> float | None:
+    """The greatest that the distance from an end of a lead to its nearest fuse may be. [m]"""
+    found = []
+    for number in fuses:
+        distance = lead.inline[number].distance_m
+        if end == 1 and distance.high is not None:
+            found.append(distance.high)
+        elif end == 2 and distance.low is not None and lead.length_m.high is not None:
+            found.append(lead.length_m.high - distance.low)
+    return min(found, default=None)
 
 
 def _too_large(wire: str, size_mm2: Quantity, guards: Iterable[Guard]) -> Iterator[Fact]:

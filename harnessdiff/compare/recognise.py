@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import replace
 
 import networkx as nx
 
-from harnessdiff.compare.across import recognise_contacts, recognise_unattached
+from harnessdiff.compare.across import cluster_facts, recognise_contacts, recognise_unattached
 from harnessdiff.compare.changes import recognise_changes, recognise_markings, recognise_routes
 from harnessdiff.compare.claims import Claims
 from harnessdiff.compare.comparison import Comparison
 from harnessdiff.compare.series import recognise_cuts, recognise_moved_ends
 from harnessdiff.model.edit import Added, Attached, Changed, Detached, Edit, Removed
 from harnessdiff.model.harness import Conductor, Cut, Device, Joint
-from harnessdiff.model.modification import Install, Likeness, Modification
+from harnessdiff.model.modification import Fact, Install, Likeness, Modification
 from harnessdiff.tables.loader import rows
 
 
@@ -47,10 +47,20 @@ def modifications_of(comparison: Comparison) -> tuple[Modification, ...]:
             one,
             added=tuple(sorted({*one.added, *(e for e, owner in owners.items() if owner == number)})),
             joints=(*one.joints, *beneath.get(number, ())),
+            facts=tuple(dict.fromkeys((*one.facts, *_hanging_facts(comparison, one)))),
         )
         for number, one in enumerate(found)
     ]
     return tuple(_with_edits(comparison, found, owners))
+
+
+def _hanging_facts(comparison: Comparison, one: Modification) -> Iterator[Fact]:
+    """What hangs on a joint that was put into a wire, or that an end of a wire was moved to."""
+    in_a_cut = one.kind == "tap" and one.has("wire_cut")
+    if in_a_cut or (one.kind == "moved_pin" and one.root in one.joints):
+        for cluster in comparison.clusters:
+            if set(one.joints) & set(cluster.elements):
+                yield from cluster_facts(comparison, cluster)
 
 
 def _owners(comparison: Comparison, found: list[Modification], claims: Claims) -> dict[str, int]:

@@ -124,7 +124,7 @@ def probability_of(index: int) -> str:
 def _severity(given: str | None, modification: Modification, circumstances: Circumstances, *, worst: bool) -> str:
     """A severity category: as given, by the functions touched, or by whether the lead is protected."""
     if given == "lead":
-        perhaps = ("over_fused_perhaps",) if worst else ()
+        perhaps = ("over_fused_perhaps", "unprotected_perhaps") if worst else ()
         return "II" if any(modification.has(code) for code in ("unprotected", "over_fused", *perhaps)) else "III"
     if given in ("lost", "acts"):
         table = function_rows()

@@ -85,7 +85,7 @@ PROTECTION: list[tuple[str, str, Json, set[str]]] = [
     ("behind an output of 4 A", "W43", {"size_mm2": 0.35}, set()),
     ("on ground", "W33", {"size_mm2": 0.35}, set()),
 ]  # fmt: skip
-PROTECTIVE = {"unprotected", "far_end_fuse", "over_fused", "over_fused_perhaps"}
+PROTECTIVE = {"unprotected", "unprotected_perhaps", "far_end_fuse", "over_fused", "over_fused_perhaps"}
 
 
 @pytest.mark.parametrize(
@@ -159,6 +159,98 @@ def test_piece_put_into_a_cable_that_the_maker_left_unfused_is_not_the_owner_s_f
     }
 
     assert codes(found(case_from(bench, line), "repair")) & PROTECTIVE == set()
+
+
+BOX: Json = {"kind": "device", "id": "d", "sort": "other", "terminals": ["+", "-"], "contents": LOAD}
+
+
+def lead_to(place: Json, size_mm2: float = 1.0, **more: object) -> Json:
+    """A lead of 3 m from a place to the box."""
+    return {"kind": "lead", "id": "l", "size_mm2": size_mm2, "length_m": 3, "end_1": place,
+            "end_2": {"device": "d", "pin": "+"}, **more}  # fmt: skip
+
+
+def test_lead_that_leaves_an_unfused_cable_is_not_a_piece_of_it(bench: Reference) -> None:
+    """W1 was cut and joined again, and a lead put in with it; or a lead was put under its end."""
+    cut: list[Json] = [
+        {"kind": "cut", "id": "c", "wire": "W1"},
+        {"kind": "joint", "id": "j", "members": [{"cut": "c", "side": 1}, {"cut": "c", "side": 2}], **CRIMP},
+    ]
+    under: list[Json] = [{"kind": "joint", "id": "j", "members": [{"wire": "W1", "end": 2}], **CRIMP}]
+
+    for lines, kind in ((cut, "tap"), (under, "moved_pin")):
+        finding = found(case_from(bench, *lines, lead_to({"joined": "j"}), BOX), kind)
+        assert codes(finding) >= {"unprotected", "adds_load"}
+
+
+def test_isolator_put_into_an_unfused_cable_is_a_piece_of_it(bench: Reference) -> None:
+    line = {
+        "kind": "insertion", "id": "i", "in": {"wire": "W1"}, "joints": [CRIMP, CRIMP],
+        "leads": [{"size_mm2": 10, "length_m": 1}, {"size_mm2": 10, "length_m": 1}],
+        "device": {"kind": "switch", "terminals": ["1", "2"], "positions": ["on", "off"],
+                   "contents": [{"kind": "link", "between": ["1", "2"], "when": {"position": ["on"]}}]},
+        "pins": ["1", "2"],
+    }  # fmt: skip
+
+    assert codes(found(case_from(bench, line), "insertion")) & PROTECTIVE == set()
+
+
+@pytest.mark.parametrize(("distance_m", "expected"), [(2.9, set()), (0.1, {"over_fused"})])
+def test_own_fuse_counts_from_the_end_that_is_fed(bench: Reference, distance_m: float, expected: set[str]) -> None:
+    """A lead of 0.5 mm² and 3 m with its end 2 on 15 A, which is too much for it; its own 5 A counts near there."""
+    lines: list[Json] = [
+        {"kind": "joint", "id": "j", "members": [{"terminal": "F2:out"}], **CRIMP},
+        {"kind": "lead", "id": "l", "size_mm2": 0.5, "length_m": 3, "inline": [NEAR_FUSE | {"distance_m": distance_m}],
+         "end_1": {"device": "d", "pin": "+"}, "end_2": {"joined": "j"}},
+        BOX,
+    ]  # fmt: skip
+
+    assert codes(found(case_from(bench, *lines), "tap")) & PROTECTIVE == expected
+
+
+def test_slug_in_a_lead_leaves_it_behind_the_fuse_before_it(bench: Reference) -> None:
+    finding = tapped(bench, "F2:out", {"size_mm2": 0.5, "inline": [NEAR_FUSE | {"state": "slug"}]})
+
+    assert codes(finding) & PROTECTIVE == {"over_fused"}
+
+
+@pytest.mark.parametrize("order", [1, -1])
+def test_nearest_of_two_fuses_in_a_lead_counts_in_whatever_order_they_are_listed(bench: Reference, order: int) -> None:
+    inline = [{"kind": "fuse", "distance_m": 2.5, "rating_A": 10}, NEAR_FUSE | {"rating_A": 25}][::order]
+    finding = tapped(bench, "BAT:+", {"size_mm2": 2.5, "length_m": 3, "inline": inline})
+
+    assert codes(finding) & PROTECTIVE == set()
+
+
+UNKNOWN_CONTENTS = [
+    ("switch", "W40", 0.22, {"over_fused_perhaps"}),
+    ("switch", "W40", 0.35, set()),
+    ("switch", "BAT:+", 4, {"unprotected_perhaps"}),
+    ("fuse_slot", "F2:out", 0.5, {"over_fused_perhaps"}),
+]
+
+
+@pytest.mark.parametrize(("kind", "on", "size_mm2", "expected"), UNKNOWN_CONTENTS)
+def test_lead_behind_what_nobody_opened_may_be_fed_through_it(
+    bench: Reference, kind: str, on: str, size_mm2: float, expected: set[str]
+) -> None:
+    """The lead to the switch or holder is thick enough for its fuse; the one behind it is looked at."""
+    place = {"terminal": on} if ":" in on else {"wire": on}
+    lines: list[Json] = [
+        {"kind": "device", "id": "s", "sort": kind, "terminals": ["1", "2"]},
+        {
+            "kind": "tap",
+            "id": "t",
+            "on": place,
+            "joint": CRIMP,
+            "lead": {"size_mm2": 2.5},
+            "to": {"device": "s", "pin": "1"},
+        },
+        lead_to({"device": "s", "pin": "2"}, size_mm2),
+        BOX,
+    ]
+
+    assert codes(found(case_from(bench, *lines), "tap")) & PROTECTIVE - {"unprotected"} == expected
 
 
 def test_missing_protection_is_said_where_the_current_comes_in(bench: Reference) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from functools import cached_property
@@ -18,6 +19,8 @@ from harnessdiff.model.reference import Reference
 from harnessdiff.tables.loader import LIMIT_TABLE, conductor_limit_A, distance_m, greatest_fuse_A
 
 WEIGHS_ON_ITS_ROUTE = frozenset({"unprotected", "unprotected_perhaps", "over_fused", "over_fused_perhaps"})
+JOINING = frozenset({"bridge", "bypass", "swap", "moved_pin", "moved_ground", "damage"})
+"""Kinds that may join what the reference keeps apart."""
 UNSUITABLE = frozenset({"solid_core", "house_wire", "mains_flex", "speaker_lead", "bell_wire"})
 
 
@@ -50,6 +53,7 @@ def with_consequences(
     for number, one in enumerate(modifications):
         facts[number] += analysis.place_facts(one)
         facts[number] += analysis.supply_facts(one)
+        facts[number] += analysis.newly_exposed(one)
         if one.kind == "wrong_rated_protection" or (one.kind == "bypass" and one.role == "changed"):
             facts[number] += analysis.behind_a_changed_fuse(one)
         if one.kind in ("thinner_conductor", "substituted_conductor"):
@@ -139,8 +143,7 @@ class _Analysis:
             if node in self.before.graph:
                 yield node
         for element in one.elements:
-            for pair in self.before.conductor_segments(element):
-                yield from pair
+            yield from self._nodes_of(element)
 
     # -- where it is
 
@@ -347,6 +350,41 @@ class _Analysis:
     def _between_sources(self) -> dict[str, tuple[str, str]]:
         return self.supply.between_sources()
 
+    # -- the maker's wires behind protection that was not theirs
+
+    def newly_exposed(self, one: Modification) -> Iterator[Fact]:
+        """The maker's wires that something joined to them leaves unprotected, or behind too large a fuse.
+
+        Of each sort the worst wire is named. Only what a source now reaches by another protective
+        device than on the reference counts: a fuse that was changed answers for itself.
+        """
+        if one.kind not in JOINING or one.role == "changed":
+            return
+        reach = self.supply.beyond(node for node in one.nodes if node in self.supply.graph)
+        bare: list[tuple[float, str]] = []
+        too_large: list[tuple[float, Fact]] = []
+        for wire in self.reference.harness.conductors():
+            pieces = [pair for pair in self.supply.conductor_segments(wire.id) if set(pair) <= reach]
+            if not pieces or self._is_unfused(wire.id):
+                continue
+            if any(set(pair) <= self.supply.unguarded for pair in pieces):
+                bare.append((wire.size_mm2.low or 0.0, wire.id))
+                continue
+            was = {guard.element for node in self._nodes_of(wire.id) for guard in self.before.guards.get(node, ())}
+            now = {guard for pair in pieces for node in pair for guard in self.supply.guards.get(node, ())}
+            others = sorted((guard for guard in now if guard.element not in was), key=lambda guard: guard.name)
+            found = (fact for fact in _too_large(wire.id, wire.size_mm2, others) if fact.code == "over_fused")
+            too_large += [(_times(fact), fact) for fact in found]
+        if bare:
+            yield Fact.of("unprotected", lead=min(bare)[1], length_m=None)
+        if too_large:
+            yield min(too_large, key=lambda found: (-found[0], str(found[1].get("lead"))))[1]
+
+    def _nodes_of(self, wire: str) -> Iterator[str]:
+        """Nodes of the reference's graph along a wire."""
+        for pair in self.before.conductor_segments(wire):
+            yield from pair
+
     # -- behind a fuse that is not the one it should be
 
     def behind_a_changed_fuse(self, one: Modification) -> Iterator[Fact]:
@@ -399,6 +437,14 @@ def _passes_on(device: Device) -> bool:
 def _may_conduct(device: Device) -> bool:
     """Whether a device is there to pass current on, and nobody knows between which terminals."""
     return device.kind in SWITCHING and not device.parts and not device.all_common and device.state is None
+
+
+def _times(fact: Fact) -> float:
+    """How many times the limit of its wire a fuse is."""
+    rating, limit = fact.get("rating_A"), fact.get("limit_A")
+    assert isinstance(rating, (int, float))
+    assert isinstance(limit, (int, float))
+    return rating / limit if limit else math.inf
 
 
 def _perhaps(fact: Fact) -> Fact:

@@ -263,6 +263,10 @@ class Supply:
         among = frozenset(blocks)
         return frozenset(node for node, block in self._block_of.items() if block in among)
 
+    def beyond(self, nodes: Iterable[str]) -> frozenset[str]:
+        """All nodes that current reaches from some without passing protection, ground left out."""
+        return self._nodes(self._reached(self._at(nodes), protected=False))
+
     def _guards(self) -> dict[str, tuple[Guard, ...]]:
         """For every node that protection feeds: the last protective devices on the ways to it."""
         of_block: dict[str, set[Guard]] = {}

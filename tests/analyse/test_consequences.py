@@ -274,6 +274,56 @@ def test_lead_without_protection_weighs_on_its_route(bench: Reference) -> None:
     assert "unprotected" in codes(found(case_from(bench, line), "routing"))
 
 
+# -- the maker's wires behind what was not theirs
+
+EXPOSED = [
+    ("BUS:3", "SP1", "over_fused", ("W10", "F0", 60, 10)),
+    ("F2:out", "SP1", "over_fused", ("W10", "F2", 15, 10)),
+    ("F2:out", "S3:1", "over_fused", ("W30", "F2", 15, 10)),
+    ("F0:in", "K1:87", "unprotected", ("W20", None, None, None)),
+]
+
+
+@pytest.mark.parametrize(("one", "other", "code", "expected"), EXPOSED)
+def test_bridge_holds_the_maker_s_wires_against_the_fuse_they_now_hang_on(
+    bench: Reference, one: str, other: str, code: str, expected: tuple[object, ...]
+) -> None:
+    """All wires of the side lamps and of the brake lamp are of 0.75 mm², for which 10 A is the most.
+
+    Of wires equally exposed the first is named; a switch or relay between may be closed.
+    """
+    ends = {"from": {"terminal": one}, "to": {"terminal": other}}
+    line = {"kind": "bridge", "id": "b", **ends, "joints": [CRIMP, CRIMP], "lead": {"size_mm2": 25, "length_m": 0.1}}
+    (finding,) = case_from(bench, line).findings.findings
+    said = [one for one in finding.modification.facts if one.code == code and not str(one.get("lead")).startswith("+")]
+
+    assert [tuple(one.get(name) for name in ("lead", "fuse", "rating_A", "limit_A")) for one in said] == [expected]
+
+
+def test_bridge_behind_one_fuse_exposes_nothing(bench: Reference) -> None:
+    ends = {"from": {"terminal": "S3:1"}, "to": {"terminal": "S3:2"}}
+    line = {"kind": "bridge", "id": "b", **ends, "joints": [CRIMP, CRIMP], "lead": {"size_mm2": 1.0}}
+    (finding,) = case_from(bench, line).findings.findings
+
+    assert codes(finding) & PROTECTIVE == set()
+
+
+def test_wire_moved_past_its_fuse_is_unprotected(bench: Reference) -> None:
+    line = {"kind": "moved", "id": "m", "wire": "W2", "end": 1, "to": {"terminal": "BAT:+"}}
+
+    assert fact(found(case_from(bench, line), "moved_pin"), "unprotected").get("lead") == "W2"
+
+
+def test_wire_of_a_changed_fuse_is_told_once(bench: Reference) -> None:
+    """The tap adds nothing to what the larger fuse does to the maker's wire."""
+    lines: list[Json] = [
+        {"kind": "substitution", "id": "s", "element": "F3", "fitted": {"rating_A": 30}},
+        {"kind": "tap", "id": "t", "on": {"wire": "W30"}, "joint": CRIMP, "lead": {"size_mm2": 2.5}},
+    ]
+
+    assert codes(found(case_from(bench, *lines), "tap")) & PROTECTIVE == set()
+
+
 # -- a fuse that is not the one it should be
 
 

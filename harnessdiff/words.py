@@ -178,11 +178,13 @@ def reason_words(finding: Finding) -> tuple[str, ...]:
 
 FACTS = {
     "at_source": "joined at the source {device}",
+    "slot_empty": "{slot} is left empty",
     "in_slot": "in the slot {slot}",
     "wrong_way_round": "on the load side of slot {slot}",
     "bypasses": "goes past {device}",
     "interlock": "interlock: {refuses}",
     "to_ground": "joined to ground",
+    "lost_ground": "what it grounded has lost its ground",
     "joins_circuits": "joins {circuits}",
     "diode_isolated": "through a diode",
     "through_device": "through {device}",

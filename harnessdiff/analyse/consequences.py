@@ -21,6 +21,7 @@ from harnessdiff.tables.loader import LIMIT_TABLE, conductor_limit_A, distance_m
 WEIGHS_ON_ITS_ROUTE = frozenset({"unprotected", "unprotected_perhaps", "over_fused", "over_fused_perhaps"})
 JOINING = frozenset({"bridge", "bypass", "swap", "moved_pin", "moved_ground", "damage"})
 """Kinds that may join what the reference keeps apart."""
+WORST_TREATMENT_FIRST = {"bare": 0, "unknown": 1, "taped": 2}
 UNSUITABLE = frozenset({"solid_core", "house_wire", "mains_flex", "speaker_lead", "bell_wire"})
 
 
@@ -210,13 +211,18 @@ class _Analysis:
         """Ends of a cut that are live: found so, or fed by the way of the wiring and not found dead."""
         cut = self.as_found.by_id.get(one.root)
         live = []
+        treatments = []
         for node in one.nodes:
+            if self.as_found.targets(one.root, "side_1" if node.endswith("#1") else "side_2"):
+                continue  # it sits in a joint
             loose = getattr(cut, "end_1" if node.endswith("#1") else "end_2", None)
             found_live = loose.live_in if isinstance(loose, Loose) else None
             if found_live or (found_live is None and node in self.supply.fed):
                 live.append(node)
+                treatments.append((loose.treatment if isinstance(loose, Loose) else None) or "unknown")
         if live:
-            yield Fact.of("cut_end_live", nodes=tuple(live))
+            worst = min(treatments, key=lambda one: WORST_TREATMENT_FIRST.get(one, len(WORST_TREATMENT_FIRST)))
+            yield Fact.of("cut_end_live", nodes=tuple(live), treatment=worst)
 
     # -- leads
 

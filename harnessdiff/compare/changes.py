@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from harnessdiff.compare.claims import Claims
 from harnessdiff.compare.comparison import Comparison
 from harnessdiff.model.harness import Conductor, Damage, Device, Element, Other, Passage, Zone
@@ -14,6 +16,8 @@ FUSES = ("fuse", "fusible_link", "circuit_breaker")
 def recognise_changes(comparison: Comparison, claims: Claims) -> None:
     """Elements of the reference that are different or gone."""
     for element_id, edit in sorted(comparison.changed.items()):
+        if _only_hangs(edit.before, edit.after):
+            continue
         kind, facts = _change(comparison, edit.before, edit.after)
         facts += _protected_facts(comparison, edit.before)
         claims.take(
@@ -34,11 +38,46 @@ def recognise_changes(comparison: Comparison, claims: Claims) -> None:
                              nodes=_nodes_of(comparison, element_id))
             )  # fmt: skip
     for incidence in comparison.attached:
-        if incidence.role == "seat" and incidence.subject in comparison.before.by_id:
-            claims.take(
-                Modification(kind="moved_part", root=incidence.subject, elements=(incidence.subject,), role="seat",
-                             facts=(Fact.of("moved", now=incidence.target),))
-            )  # fmt: skip
+        device = comparison.after.device(incidence.subject)
+        if incidence.role == "seat" and device is not None and device.id in comparison.before.by_id:
+            _recognise_reseated(comparison, claims, device, incidence.target)
+
+
+def _recognise_reseated(comparison: Comparison, claims: Claims, device: Device, slot: str) -> None:
+    """A fuse or relay of the reference in another slot: for that slot another one, and its own may be empty."""
+    was = next(iter(comparison.before.targets(device.id, "seat")), None)
+    facts: list[Fact] = [Fact.of("moved", was=was, now=slot)]
+    nodes = list(comparison.before.subjects(slot, "of"))
+    kind = "moved_part"
+    if was is not None and not comparison.after.subjects(was, "seat"):
+        facts.append(Fact.of("slot_empty", slot=was))
+        nodes += comparison.before.subjects(was, "of")
+    belongs = _belonging_in(comparison, slot)
+    if device.kind in FUSES and belongs is not None and not _same_fuse(belongs, device):
+        kind = "wrong_rated_protection"
+        facts += _rating_facts(belongs, device)
+    claims.take(
+        Modification(kind=kind, root=device.id, elements=(device.id,), role="seat", facts=tuple(facts),
+                     nodes=tuple(nodes))
+    )  # fmt: skip
+
+
+def _belonging_in(comparison: Comparison, slot: str) -> Device | None:
+    """The fuse that belongs in a slot: the one the reference has there, else one as its legend says."""
+    seated = comparison.before.subjects(slot, "seat")
+    if seated:
+        return comparison.before.device(seated[0])
+    holder = comparison.before.device(slot)
+    if holder is None or holder.legend_A is None:
+        return None
+    return Device(id=slot, kind="fuse", rating_A=Quantity.exactly(holder.legend_A), body=holder.body)
+
+
+def _only_hangs(before: Element, after: Element) -> bool:
+    """Whether nothing about a wire is different but that an end of it hangs, which is told with that end."""
+    if not isinstance(before, Conductor) or not isinstance(after, Conductor):
+        return False
+    return replace(before, open_ends=after.open_ends) == after
 
 
 def _protected_facts(comparison: Comparison, element: Element) -> tuple[Fact, ...]:

@@ -13,7 +13,7 @@ from harnessdiff.compare.claims import Claims
 from harnessdiff.compare.comparison import Comparison
 from harnessdiff.compare.series import recognise_cuts, recognise_moved_ends
 from harnessdiff.model.edit import Added, Attached, Changed, Detached, Edit, Removed
-from harnessdiff.model.harness import Conductor, Cut, Device, Joint
+from harnessdiff.model.harness import Conductor, Cut, Device, Joint, Terminal
 from harnessdiff.model.modification import Fact, Install, Likeness, Modification
 from harnessdiff.tables.loader import rows
 
@@ -47,7 +47,9 @@ def modifications_of(comparison: Comparison) -> tuple[Modification, ...]:
             one,
             added=tuple(sorted({*one.added, *(e for e, owner in owners.items() if owner == number)})),
             joints=(*one.joints, *beneath.get(number, ())),
-            facts=tuple(dict.fromkeys((*one.facts, *_hanging_facts(comparison, one)))),
+            facts=tuple(
+                dict.fromkeys((*one.facts, *_hanging_facts(comparison, one), *_protected_facts(comparison, one)))
+            ),
         )
         for number, one in enumerate(found)
     ]
@@ -61,6 +63,26 @@ def _hanging_facts(comparison: Comparison, one: Modification) -> Iterator[Fact]:
         for cluster in comparison.clusters:
             if set(one.joints) & set(cluster.elements):
                 yield from cluster_facts(comparison, cluster)
+
+
+ON_THE_WIRE = frozenset({"swap", "moved_pin", "moved_ground", "open_circuit", "damage", "insertion", "repair"})
+"""Kinds that are something done to the wires they name, or to what these are attached to."""
+
+
+def _protected_facts(comparison: Comparison, one: Modification) -> Iterator[Fact]:
+    """Whether it concerns wiring that only the maker's procedure may touch."""
+    if one.kind not in ON_THE_WIRE:
+        return
+    codes = set()
+    names = {comparison.owner(name) for name in (*one.elements, *one.nodes)}
+    names |= {end for name in names for end in comparison.before.targets(name, "end_1", "end_2")}
+    for name in names:
+        owner = comparison.before.by_id.get(name)
+        codes.add(comparison.reference.function_of(getattr(owner, "circuit", None)))
+        if isinstance(owner, Terminal):
+            owner = comparison.before.device(comparison.before.device_of(name))
+        codes.add(getattr(owner, "protected", None))
+    yield from (Fact.of(code) for code in ("restraint", "high_voltage") if code in codes)
 
 
 def _owners(comparison: Comparison, found: list[Modification], claims: Claims) -> dict[str, int]:

@@ -292,7 +292,7 @@ def _recognise_moved(
     if now is None:
         claims.take(
             Modification(kind="open_circuit", root=wire, elements=(wire,), role=end[1], nodes=(f"{wire}#{end[1][-1]}",),
-                         facts=facts)
+                         facts=(*facts, *_loose_facts(comparison, wire, int(end[1][-1]))))
         )  # fmt: skip
         return
     to_ground = comparison.remains.get(now) in comparison.ground
@@ -302,7 +302,38 @@ def _recognise_moved(
         sharers = [one for one in comparison.after.subjects(now, "end_1", "end_2") if one != wire]
         if sharers:
             facts += (Fact.of("shared_ground", terminal=now, others=tuple(sharers)),)
+    facts += _facts_of_new_place(comparison, (wire,), (now,), grounds=was in comparison.base.ground)
     claims.take(Modification(kind=kind, root=wire, elements=(wire,), role=end[1], nodes=(now,), facts=facts))
+
+
+def _loose_facts(comparison: Comparison, wire: str, end: int) -> tuple[Fact, ...]:
+    """How an end that was taken off and left was treated."""
+    conductor = comparison.after.conductor(wire)
+    ends = conductor.open_ends if conductor is not None else ()
+    return tuple(
+        Fact.of("loose_end", lead=wire, end=end, treatment=one.loose.treatment or "unknown")
+        for one in ends
+        if one.end == end and one.loose is not None
+    )
+
+
+def _facts_of_new_place(
+    comparison: Comparison, wires: tuple[str, ...], places: tuple[str, ...], *, grounds: bool
+) -> tuple[Fact, ...]:
+    """What wires are joined with where their end is now, and whether they were ground before."""
+    known = [place for place in places if place in comparison.graph_before]
+    if any(place in comparison.base.ground for place in known):
+        return () if grounds else (Fact.of("to_ground"),)
+    still_there = {
+        other
+        for place in known
+        for other in comparison.conductors_at(place)
+        if ":" not in place or other in comparison.after.subjects(place, "end_1", "end_2")
+    }
+    conductors = (comparison.before.conductor(one) for one in {*wires, *still_there})
+    circuits = tuple(sorted({one.circuit for one in conductors if one is not None and one.circuit}))
+    lost = (Fact.of("lost_ground"),) if grounds and known else ()
+    return (*lost, Fact.of("joins_circuits", circuits=circuits)) if len(circuits) > 1 else lost
 
 
 def _recognise_plugged(comparison: Comparison, claims: Claims, ends: list[tuple[str, str]], was: str, now: str) -> None:
@@ -322,7 +353,12 @@ def _recognise_plugged(comparison: Comparison, claims: Claims, ends: list[tuple[
     to_ground = any(comparison.net(one.node) in comparison.ground for one in others)
     joint = comparison.after.joint(now)
     place = (joint.details.fixing or joint.details.type) if joint is not None else now
-    facts = (Fact.of("moved", was=was or None, now=place), *joint_place_facts(comparison, now))
+    there = tuple(one.node for one in others if one.by == now)
+    facts = (
+        Fact.of("moved", was=was or None, now=place),
+        *joint_place_facts(comparison, now),
+        *_facts_of_new_place(comparison, wires, there, grounds=was in comparison.base.ground),
+    )
     contacts = (*near, *(one for one in others if comparison.net(one.node) in comparison.ground and one.by == now))
     claims.take(
         Modification(

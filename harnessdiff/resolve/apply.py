@@ -472,7 +472,11 @@ class _Builder(Ledger):
             self._joint(source, own, (there,), to.joint or JointDetails(), seen.zone, seen.note)
             return self._end_moved(wire, end, own)
         self.hanging.add((wire, ROLES[end]))
-        return [edit for edit in self._end_moved(wire, end, "") if isinstance(edit, Detached)]
+        off = [edit for edit in self._end_moved(wire, end, "") if isinstance(edit, Detached)]
+        if to.loose is None:
+            return [*off]
+        before = self.conductor(wire)
+        return [*off, Changed(before, replace(before, open_ends=(OpenEnd(end=end, loose=to.loose),)))]
 
     def _marking(
         self, source: str, marking: Damage | Other, on: tuple[Member, ...], element: str | None, inline_of: str | None

@@ -70,6 +70,9 @@ class Ledger:
         current = self.changes.get(element_id, original)
         for name, value in differing.items():
             already = getattr(current, name)
+            if name == "open_ends":
+                differing = {**differing, name: tuple(sorted({*already, *value}, key=lambda one: one.end))}
+                continue
             if already not in (value, getattr(original, name)):
                 self.refuse(source, element_id)
         self.speak(source, element_id)

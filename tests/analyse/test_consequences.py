@@ -445,6 +445,53 @@ def test_live_side_of_a_cut_is_named(bench: Reference) -> None:
     assert fact(finding, "cut_end_live").get("nodes") == ("+c#1",)
 
 
+def test_side_of_a_cut_that_sits_in_a_joint_is_no_bare_end(bench: Reference) -> None:
+    lines: list[Json] = [
+        {"kind": "cut", "id": "c", "wire": "W30"},
+        {"kind": "joint", "id": "j", "members": [{"cut": "c", "side": 1}, {"lead": "l", "end": 1}], **CRIMP},
+        lead_to({"joined": "j"}),
+        BOX,
+    ]
+
+    assert "cut_end_live" not in codes(found(case_from(bench, *lines), "open_circuit"))
+
+
+def test_how_a_live_end_was_treated_moves_the_rating(bench: Reference) -> None:
+    """Of a cut wire, and of one taken off its terminal: capped is better than taped, and that than bare."""
+    for kind in ("cut", "moved"):
+        indices = []
+        for treatment in ("capped", "taped", "bare"):
+            end = {"end_1": {"treatment": treatment}} if kind == "cut" else {
+                "end": 2, "to": {"loose": {"treatment": treatment}}}  # fmt: skip
+            finding = found(case_from(bench, {"kind": kind, "id": "c", "wire": "W40", **end}), "open_circuit")
+            indices += [one.index for one in finding.rating.mechanisms if one.code == "short"]
+        assert indices == [4, 6, 8]
+
+
+@pytest.mark.parametrize(("live_in", "expected"), [(None, "loose_end_live"), ([], "loose_end_dead")])
+def test_end_taken_off_is_live_as_found_or_as_the_wiring_says(
+    bench: Reference, live_in: list[str] | None, expected: str
+) -> None:
+    loose: Json = {"treatment": "bare"} if live_in is None else {"treatment": "bare", "live_in": live_in}
+    line = {"kind": "moved", "id": "m", "wire": "W40", "end": 2, "to": {"loose": loose}}
+    said = codes(found(case_from(bench, line), "open_circuit"))
+
+    assert said & {"loose_end_live", "loose_end_dead"} == {expected}
+
+
+def test_fuse_in_another_slot_is_held_against_the_wires_of_that_slot(bench: Reference) -> None:
+    """15 A in place of 10 A before wires of 0.75 mm², and 10 A where 15 A belong."""
+    lines = [
+        {"kind": "moved", "id": "m", "element": "F2", "to_slot": "F3"},
+        {"kind": "moved", "id": "n", "element": "F3", "to_slot": "F2"},
+    ]
+    findings = {one.modification.root: one for one in case_from(bench, *lines).findings.findings}
+
+    assert fact(findings["F2_FUSE"], "over_fused").get("limit_A") == 10
+    assert fact(findings["F2_FUSE"], "moved").get("was") == "F2"
+    assert codes(findings["F3_FUSE"]) & PROTECTIVE == set()
+
+
 def test_load_on_a_fuse_names_what_dies_with_it(bench: Reference) -> None:
     box = {"device": {"kind": "beeper", "contents": LOAD}, "pin": "+"}
     on_fuse = fact(tapped(bench, "W40", to=box), "shares_fuse")

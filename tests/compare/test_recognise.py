@@ -228,7 +228,46 @@ CASES: dict[str, tuple[list[Json], list[Expected]]] = {
     ),
     "pin moved": (
         [{"kind": "moved", "id": "m", "wire": "W12", "end": 2, "to": {"terminal": "E3:54"}}],
-        [("moved_pin", ("W12",), {"moved"})],
+        [("moved_pin", ("W12",), {"moved", "joins_circuits"})],
+    ),
+    "pin moved to ground": (
+        [{"kind": "moved", "id": "m", "wire": "W12", "end": 2, "to": {"terminal": "GND1:1"}}],
+        [("moved_pin", ("W12",), {"moved", "to_ground"})],
+    ),
+    "pin moved to ground under a joint": (
+        [{"kind": "moved", "id": "m", "wire": "W12", "end": 2, "to": {"metal": "body"}}],
+        [("moved_pin", ("W12",), {"moved", "to_ground"})],
+    ),
+    "ground moved to a feed": (
+        [{"kind": "moved", "id": "m", "wire": "W33", "end": 2, "to": {"terminal": "E1:58"}}],
+        [("moved_pin", ("W33",), {"moved", "lost_ground", "joins_circuits"})],
+    ),
+    "pin taken off and taped": (
+        [{"kind": "moved", "id": "m", "wire": "W12", "end": 2, "to": {"loose": {"treatment": "taped"}}}],
+        [("open_circuit", ("W12",), {"moved", "loose_end"})],
+    ),
+    "both ends taken off": (
+        [
+            {"kind": "moved", "id": "m", "wire": "W12", "end": 2, "to": {"loose": {"treatment": "taped"}}},
+            {"kind": "moved", "id": "n", "wire": "W12", "end": 1, "to": {"loose": {"treatment": "bare"}}},
+        ],
+        [("open_circuit", ("W12",), {"moved", "loose_end"}), ("open_circuit", ("W12",), {"moved", "loose_end"})],
+    ),
+    "restraint wire moved": (
+        [{"kind": "moved", "id": "m", "wire": "W53", "end": 2, "to": {"terminal": "GND1:1"}}],
+        [("moved_ground", ("W53",), {"moved", "restraint"})],
+    ),
+    "restraint wire chafed": (
+        [{"kind": "damage", "id": "d", "on": [{"wire": "W51"}], "damage": "chafed"}],
+        [("damage", ("W51",), {"damage", "restraint"})],
+    ),
+    "restraint wire cut": (
+        [{"kind": "cut", "id": "c", "wire": "W51"}],
+        [("open_circuit", ("W51",), {"restraint"})],
+    ),
+    "restraint wires changed over": (
+        [{"kind": "swap", "id": "s", "between": [{"terminal": "SQ1:1"}, {"terminal": "SQ1:2"}]}],
+        [("swap", ("W51", "W52"), {"restraint"})],
     ),
     "ground moved to another stud": (
         [{"kind": "moved", "id": "m", "wire": "W33", "end": 2, "to": {"terminal": "GND2:1"}}],
@@ -255,7 +294,27 @@ CASES: dict[str, tuple[list[Json], list[Expected]]] = {
             {"kind": "missing", "id": "x", "element": "F2"},
             {"kind": "moved", "id": "m", "element": "F1", "to_slot": "F2"},
         ],
-        [("moved_part", ("F1_FUSE",), {"moved"}), ("removed_part", ("F2_FUSE",), set())],
+        [
+            ("wrong_rated_protection", ("F1_FUSE",), {"moved", "rating", "slot_empty"}),
+            ("removed_part", ("F2_FUSE",), set()),
+        ],
+    ),
+    "fuses changed over": (
+        [
+            {"kind": "moved", "id": "m", "element": "F1", "to_slot": "F2"},
+            {"kind": "moved", "id": "n", "element": "F2", "to_slot": "F1"},
+        ],
+        [
+            ("wrong_rated_protection", ("F1_FUSE",), {"moved", "rating"}),
+            ("wrong_rated_protection", ("F2_FUSE",), {"moved", "rating"}),
+        ],
+    ),
+    "like fuses changed over": (
+        [
+            {"kind": "moved", "id": "m", "element": "F1", "to_slot": "F3"},
+            {"kind": "moved", "id": "n", "element": "F3", "to_slot": "F1"},
+        ],
+        [("moved_part", ("F1_FUSE",), {"moved"}), ("moved_part", ("F3_FUSE",), {"moved"})],
     ),
     "fuse gone": ([{"kind": "missing", "id": "m", "element": "F3"}], [("removed_part", ("F3_FUSE",), set())]),
     "wire gone": ([{"kind": "missing", "id": "m", "wire": "W12"}], [("removed_part", ("W12",), set())]),
@@ -479,3 +538,14 @@ def test_joint_in_a_door_gaiter_is_said(bench: Reference) -> None:
     (finding,) = (one for one in case_from(bench, line).findings.findings if one.kind == "routing")
 
     assert "in_flex_point" in codes(finding)
+
+
+def test_ends_that_take_each_other_s_place_join_nothing(bench: Reference) -> None:
+    """Each of three wires ends where the next one did; nothing else is left there."""
+    places = {"W12": "E3:54", "W32": "R1:30", "W40": "E1:58"}
+    lines = [
+        {"kind": "moved", "id": wire, "wire": wire, "end": 2, "to": {"terminal": to}} for wire, to in places.items()
+    ]
+    found = modifications(bench, *lines)
+
+    assert [(one.kind, {fact.code for fact in one.facts}) for one in found] == [("moved_pin", {"moved"})] * 3

@@ -23,7 +23,7 @@ from harnessdiff.model.findings import (
     Recorded,
 )
 from harnessdiff.model.harness import Harness, Zone
-from harnessdiff.model.modification import Install, Modification
+from harnessdiff.model.modification import Fact, Install, Modification
 from harnessdiff.model.observation import AnyObservation, AsReference, GoodPractice
 from harnessdiff.model.rating import Rating, level_rank
 from harnessdiff.model.reference import Reference, Vehicle
@@ -58,6 +58,14 @@ class OpenQuestions:
     choices: tuple[Choice, ...]
     leaders: tuple[tuple[int, ...], ...]
     complete: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OverAll:
+    """A modification over all resolutions: its worst rating, whose reasons are shown, and what holds in every one."""
+
+    worst: Rating
+    sure: frozenset[Fact]
 
 
 class Evidence:
@@ -127,7 +135,7 @@ def findings_of(
     """
     base = assessed[0][1]
     possibilities = _possibilities(questions, evidence, assessed)
-    worst = _worst_ratings(evidence, assessed)
+    over_all = _over_all(evidence, assessed)
     drafts = [
         _draft(
             reference,
@@ -135,7 +143,7 @@ def findings_of(
             number,
             evidence,
             possibilities.get(_key(one, evidence), ()),
-            worst[_key(one, evidence)],
+            over_all[_key(one, evidence)],
             questions.choices,
         )
         for number, one in enumerate(base.modifications)
@@ -239,15 +247,19 @@ def _all_answers(questions: OpenQuestions, possible: dict[tuple[str, int], Possi
             yield replace(of_leader, label=alternative.label, elements=elements)
 
 
-def _worst_ratings(evidence: Evidence, assessed: list[tuple[Resolution, Assessed]]) -> dict[tuple[str, ...], Rating]:
-    """The worst rating of every modification over all resolutions, so that its reasons are the ones shown."""
-    found: dict[tuple[str, ...], Rating] = {}
+def _over_all(evidence: Evidence, assessed: list[tuple[Resolution, Assessed]]) -> dict[tuple[str, ...], OverAll]:
+    """What can be said of every modification over all resolutions."""
+    found: dict[tuple[str, ...], OverAll] = {}
     for _, one in assessed:
         for modification, rating in zip(one.modifications, one.ratings, strict=True):
             key = _key(modification, evidence)
+            facts = frozenset(modification.facts)
             earlier = found.get(key)
-            if earlier is None or level_rank(rating.worst) > level_rank(earlier.worst):
-                found[key] = rating
+            if earlier is None:
+                found[key] = OverAll(worst=rating, sure=facts)
+            else:
+                worse = level_rank(rating.worst) > level_rank(earlier.worst.worst)
+                found[key] = OverAll(worst=rating if worse else earlier.worst, sure=earlier.sure & facts)
     return found
 
 
@@ -265,7 +277,7 @@ def _draft(
     number: int,
     evidence: Evidence,
     possibilities: tuple[Possibility, ...],
-    worst: Rating,
+    over_all: OverAll,
     choices: tuple[Choice, ...],
 ) -> Finding:
     """A finding without its number, install and id."""
@@ -275,9 +287,12 @@ def _draft(
         rating = replace(
             rating,
             best=min((rating.best, *(one.best for one in possibilities)), key=level_rank),
-            worst=worst.worst,
-            mechanisms=worst.mechanisms,
+            worst=over_all.worst.worst,
+            mechanisms=over_all.worst.mechanisms,
         )
+    modification = replace(
+        modification, facts=tuple(one if one in over_all.sure else one.perhaps() for one in modification.facts)
+    )
     sources = evidence.of(modification)
     observations = [evidence.by_id[source] for source in sources]
     functions = functions_of(comparison, modification)

@@ -287,7 +287,8 @@ def fact_words(fact: Fact) -> str | None:
             colour = fuse_colour(fact.get(f"{side}_body"), fact.get(side))
             values[f"{side}_colour"] = f" ({colour})" if colour else ""
     missing = dict.fromkeys(("was", "now", "device", "fixing", "extent", "size_mm2", "zone", "owner"), "?")
-    return template.format_map({**missing, **values}).replace(", ?", "").strip(" :")
+    said = template.format_map({**missing, **values}).replace(", ?", "").strip(" :")
+    return f"perhaps {said}" if fact.get("perhaps") else said
 
 
 def value_words(value: object) -> str:

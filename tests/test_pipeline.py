@@ -18,11 +18,11 @@ from harnessdiff.model.findings import Finding
 from harnessdiff.model.harness import Joint
 from harnessdiff.model.observation import JointSeen
 from harnessdiff.model.rating import level_rank
-from harnessdiff.pipeline import Case, assess, compare_files
+from harnessdiff.pipeline import Case, assess, compare_files, listing_of
 from harnessdiff.read.schema import validator
 from harnessdiff.read.survey import survey_of
 from harnessdiff.report.findings_json import findings_document, findings_text
-from tests.support import Json, codes, document
+from tests.support import Json, case_from, codes, document, found
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -311,3 +311,41 @@ def test_file_that_is_not_there_is_refused(van_path: Path, tmp_path: Path) -> No
 def test_survey_in_place_of_a_reference_is_refused(demo_path: Path) -> None:
     with pytest.raises(InputError, match="is a survey, where a reference is wanted"):
         compare_files(demo_path, demo_path)
+
+
+# -- what does not hold in every way to read an open question
+
+
+def facts_of(finding: Finding, *, perhaps: bool) -> set[str]:
+    """Codes of facts that are established, or that only may be so."""
+    return {fact.code for fact in finding.modification.facts if bool(fact.get("perhaps")) == perhaps}
+
+
+def test_tap_on_a_side_of_a_cut_that_nobody_knows_is_perhaps_live(bench: Reference) -> None:
+    """Both ways of it are gone through; the first, live, is not told as if it were known."""
+    lines: list[Json] = [
+        {"kind": "cut", "id": "c", "wire": "W40"},
+        {"kind": "tap", "id": "t", "on": {"wire": "W40"}, "lead": {"size_mm2": 0.5}},
+    ]
+    case = case_from(bench, *lines)
+    tap = found(case, "tap")
+
+    assert len(tap.possibilities) == 2
+    assert "permanent_supply" in facts_of(tap, perhaps=True)
+    assert "not_traced" in facts_of(tap, perhaps=False)
+    assert "perhaps live at all times" in listing_of(case)
+
+
+def test_tap_on_one_of_several_wires_is_sure_of_what_holds_on_all_of_them(bench: Reference) -> None:
+    line = {"kind": "tap", "id": "t", "on": {"wire": {"connector": "X1"}}, "lead": {"size_mm2": 0.22}}
+    (tap,) = case_from(bench, line).findings.findings
+
+    assert {one.elements for one in tap.possibilities} == {("W12",), ("W14",)}
+    assert "switched_supply" in facts_of(tap, perhaps=True)
+    assert facts_of(tap, perhaps=False) == {"not_traced"}
+
+
+def test_record_without_open_questions_is_sure_of_everything(bench: Reference) -> None:
+    (tap,) = case_from(bench, {"kind": "tap", "id": "t", "on": {"wire": "W40"}}).findings.findings
+
+    assert facts_of(tap, perhaps=True) == set()

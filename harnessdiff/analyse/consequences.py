@@ -361,17 +361,19 @@ class _Analysis:
     def newly_exposed(self, one: Modification) -> Iterator[Fact]:
         """The maker's wires that something joined to them leaves unprotected, or behind too large a fuse.
 
-        Of each sort the worst wire is named. Only what a source now reaches by another protective
-        device than on the reference counts: a fuse that was changed answers for itself.
+        Of each sort the worst wire is named, among those that what it touches led to before. Only
+        what a source now reaches by another protective device than on the reference counts: a fuse
+        that was changed answers for itself.
         """
         if one.kind not in JOINING or one.role == "changed":
             return
+        own = self.before.beyond(self._nodes_before(one))
         reach = self.supply.beyond(node for node in one.nodes if node in self.supply.graph)
         bare: list[tuple[float, str]] = []
         too_large: list[tuple[float, Fact]] = []
         for wire in self.reference.harness.conductors():
             pieces = [pair for pair in self.supply.conductor_segments(wire.id) if set(pair) <= reach]
-            if not pieces or self._is_unfused(wire.id):
+            if not pieces or self._is_unfused(wire.id) or not set(self._nodes_of(wire.id)) & own:
                 continue
             if any(set(pair) <= self.supply.unguarded for pair in pieces):
                 bare.append((wire.size_mm2.low or 0.0, wire.id))

@@ -9,7 +9,7 @@ import networkx as nx
 
 from harnessdiff.graph import ground_nodes, harness_graph, nets, poles
 from harnessdiff.model.edit import Alternative, AsFound, Attached, Changed, Choice, Detached, Edit
-from harnessdiff.model.harness import Harness, is_added
+from harnessdiff.model.harness import Harness, Point, is_added
 from harnessdiff.model.reference import Reference
 
 
@@ -50,9 +50,9 @@ class Before:
     def leaders(self, choice: Choice, most: int) -> tuple[tuple[int, ...], bool]:
         """For every alternative of a choice, the number of the one that stands for it.
 
-        A joint on one of two wires of the same net, circuit, size, colour and place makes no
-        difference to what follows: the first of them stands for both. Where that still leaves more
-        than `most`, one wire stands for all of its circuit.
+        A joint on one of two wires of the same net, circuit, size, colour and place, on the same side
+        of every cut, makes no difference to what follows: the first of them stands for both. Where
+        that still leaves more than `most`, one wire stands for all of its circuit.
 
         Parameters
         ----------
@@ -133,9 +133,10 @@ class Before:
         ends = self.harness.targets(wire.id, "end_1", "end_2")
         nets_of_ends = tuple(sorted({self.net_of.get(end, end) for end in ends}))
         points = tuple(
-            (edit.incidence.role, edit.incidence.point is not None and edit.incidence.point.near_end)
+            (edit.incidence.role, point.near_end, point.beyond, point.before)
             for edit in alternative.edits
             if isinstance(edit, Attached)
+            for point in (edit.incidence.point or Point(),)
         )
         return (nets_of_ends, wire.circuit, wire.size_mm2, wire.colour, wire.zones[:1], wire.option, points)
 

@@ -30,6 +30,10 @@ class Fact:
         """Make a fact; its parameters are kept in the order of their names."""
         return cls(code=code, params=tuple(sorted(params.items())))
 
+    def perhaps(self) -> Fact:
+        """The same, as something that only may be so: it does not hold in every way to read a record."""
+        return Fact.of(self.code, **{**dict(self.params), "perhaps": "yes"})
+
     def get(self, name: str) -> Value:
         """A parameter, None where it is not there."""
         return dict(self.params).get(name)

@@ -372,9 +372,9 @@ class _Analysis:
         bare: list[tuple[float, str]] = []
         too_large: list[tuple[float, Fact]] = []
         for wire in self.reference.harness.conductors():
-            pieces = [pair for pair in self.supply.conductor_segments(wire.id) if set(pair) <= reach]
-            if not pieces or self._is_unfused(wire.id) or not set(self._nodes_of(wire.id)) & own:
+            if own.isdisjoint(self._nodes_of(wire.id)) or self._is_unfused(wire.id):
                 continue
+            pieces = [pair for pair in self.supply.conductor_segments(wire.id) if reach.issuperset(pair)]
             if any(set(pair) <= self.supply.unguarded for pair in pieces):
                 bare.append((wire.size_mm2.low or 0.0, wire.id))
                 continue

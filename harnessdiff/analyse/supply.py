@@ -104,7 +104,7 @@ def met_too(needs: Needs, need: Need | None) -> Needs | None:
 
 def asks_no_more(one: Needs, other: Needs) -> bool:
     """Whether everything `one` asks for is asked for by `other`, too."""
-    return all(device in other and other[device] <= states for device, states in one.items())
+    return not one or all(device in other and other[device] <= states for device, states in one.items())
 
 
 def _either(one: Needs, other: Needs) -> Needs:
@@ -399,7 +399,7 @@ def _arrive(reached: dict[str, list[Needs]], front: deque[tuple[str, Needs]], bl
     to be dead for want of room.
     """
     known = reached.setdefault(block, [])
-    if any(not one or asks_no_more(one, needs) for one in known):
+    if any(asks_no_more(one, needs) for one in known):
         return
     known[:] = [one for one in known if not asks_no_more(needs, one)]
     if len(known) >= MOST_NEEDS:

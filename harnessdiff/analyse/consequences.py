@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
@@ -9,7 +10,7 @@ from functools import cached_property
 
 from harnessdiff.analyse.fed_by import fed_by, fuses_of, loads_from
 from harnessdiff.analyse.supply import Guard, Supply
-from harnessdiff.graph import stops_along, terminal_names
+from harnessdiff.graph import slot_of, stops_along, terminal_names
 from harnessdiff.model.edit import Detached, Removed
 from harnessdiff.model.harness import Conductor, Device, Harness, Loose
 from harnessdiff.model.modification import Fact, Install, Modification, Value
@@ -250,15 +251,26 @@ class _Analysis:
     def _if_closed(self) -> Supply | None:
         """What feeds what if added switches conduct of which nobody knows what is in them; None without one."""
         closed = {
-            device.id: replace(device, kind="fuse") if device.kind in FUSE_HOLDERS else replace(device, all_common=True)
+            device.id: self._closed(device)
             for device in self.as_found.devices()
-            if device.id not in self.reference.harness.by_id and _may_conduct(device)
+            if device.id not in self.reference.harness.by_id
+            and device.kind in MAY_CONDUCT
+            and not device.parts
+            and not self.as_found.subjects(device.id, "seat")
         }
         if not closed:
             return None
         elements = [closed.get(element.id, element) for element in self.as_found.elements]
         harness = Harness.of(elements, set(self.as_found.incidences))
         return Supply(harness, self.reference.vehicle.ground_polarity)
+
+    def _closed(self, device: Device) -> Device:
+        """A holder with a fuse in it; a switch or relay that joins all its terminals but those on ground."""
+        if device.kind == "fuse_slot":
+            return replace(device, kind="fuse")
+        terminals = terminal_names(self.as_found, slot_of(self.as_found, device.id))
+        names = [one.rsplit(":", 1)[1] for one in terminals if one not in self.supply.ground]
+        return replace(device, parts=tuple(Link(between=pair) for pair in itertools.pairwise(names)))
 
     def _in_an_unfused_run(self, lead: Conductor) -> bool:
         """Whether a lead only continues a wire that the maker left unfused, such as a starter cable.
@@ -432,19 +444,14 @@ class _Analysis:
         return wire_id, size
 
 
-FUSE_HOLDERS = ("fuse_slot", "fuse", "fusible_link", "circuit_breaker")
-SWITCHING = frozenset({"switch", "relay", *FUSE_HOLDERS})
-"""Added devices that are there to pass current on, known contents or not."""
+MAY_CONDUCT = frozenset({"switch", "relay", "fuse_slot"})
+"""Sorts of device that are there to pass current on, also where nobody knows what is in one."""
 
 
 def _passes_on(device: Device) -> bool:
     """Whether a device is there to pass current on."""
-    return device.kind in SWITCHING or any(isinstance(part, Link) for part in device.parts)
-
-
-def _may_conduct(device: Device) -> bool:
-    """Whether a device is there to pass current on, and nobody knows between which terminals."""
-    return device.kind in SWITCHING and not device.parts and not device.all_common and device.state is None
+    protects = device.kind in ("fuse", "fusible_link", "circuit_breaker")
+    return protects or device.kind in MAY_CONDUCT or any(isinstance(part, Link) for part in device.parts)
 
 
 def _times(fact: Fact) -> float:

@@ -332,6 +332,9 @@ def _facts_of_new_place(
     }
     conductors = (comparison.before.conductor(one) for one in {*wires, *still_there})
     circuits = tuple(sorted({one.circuit for one in conductors if one is not None and one.circuit}))
+    at_source = {comparison.base.net_of[pole] for pole in comparison.base.hot_poles}
+    if any(comparison.base.net_of[place] in at_source for place in known):
+        circuits = ()  # all circuits come together at the source
     lost = (Fact.of("lost_ground"),) if grounds and known else ()
     return (*lost, Fact.of("joins_circuits", circuits=circuits)) if len(circuits) > 1 else lost
 

@@ -253,6 +253,20 @@ def test_lead_behind_what_nobody_opened_may_be_fed_through_it(
     assert codes(found(case_from(bench, *lines), "tap")) & PROTECTIVE - {"unprotected"} == expected
 
 
+def test_relay_that_nobody_opened_may_feed_what_it_does_not_ground(bench: Reference) -> None:
+    """Its coil is on ground, which must not make ground of all the rest."""
+    lines: list[Json] = [
+        {"kind": "device", "id": "k", "sort": "relay", "terminals": ["30", "87", "85", "86"]},
+        {"kind": "tap", "id": "t", "on": {"terminal": "F2:out"}, "lead": {"size_mm2": 2.5},
+         "to": {"device": "k", "pin": "30"}},
+        {"kind": "lead", "id": "g", "size_mm2": 1.0, "end_1": {"device": "k", "pin": "85"}, "end_2": {"metal": "body"}},
+        lead_to({"device": "k", "pin": "87"}, 0.5),
+        BOX,
+    ]  # fmt: skip
+
+    assert "over_fused_perhaps" in codes(found(case_from(bench, *lines), "tap"))
+
+
 def test_missing_protection_is_said_where_the_current_comes_in(bench: Reference) -> None:
     """Not at the ground of the same box, whose leads carry the same current."""
     lines: list[Json] = [
@@ -311,7 +325,10 @@ def test_bridge_behind_one_fuse_exposes_nothing(bench: Reference) -> None:
 def test_wire_moved_past_its_fuse_is_unprotected(bench: Reference) -> None:
     line = {"kind": "moved", "id": "m", "wire": "W2", "end": 1, "to": {"terminal": "BAT:+"}}
 
-    assert fact(found(case_from(bench, line), "moved_pin"), "unprotected").get("lead") == "W2"
+    finding = found(case_from(bench, line), "moved_pin")
+
+    assert fact(finding, "unprotected").get("lead") == "W2"
+    assert "joins_circuits" not in codes(finding)
 
 
 def test_wire_of_a_changed_fuse_is_told_once(bench: Reference) -> None:

@@ -235,12 +235,14 @@ class Neighbourhood:
         if harness.joint(target) is None:
             return self._terminal(scene, target)
         if target in self.before.by_id:
-            return scene.put(Mark(id=target, symbol="splice", label=(bare(target),)))
+            return self._terminal(scene, target)
         self._joint(scene, target, {})
         return target
 
     def _terminal(self, scene: Scene, terminal_id: str) -> str:
-        """The mark of a terminal: a source, a fuse, a ground, or the terminal itself with its device."""
+        """The mark of a terminal: a source, a fuse, a ground, the terminal with its device, or the maker's splice."""
+        if isinstance(self.before.by_id.get(terminal_id), Joint):
+            return scene.put(Mark(id=terminal_id, symbol="splice", label=(bare(terminal_id),)))
         if not isinstance(self.harness.by_id.get(terminal_id) or self.before.by_id.get(terminal_id), Terminal):
             return terminal_id
         device = self.harness.device(self.before.device_of(terminal_id))

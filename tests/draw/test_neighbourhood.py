@@ -186,6 +186,13 @@ def test_an_insertion_shows_what_is_in_series_between_its_two_joints(bench: Refe
     assert symbols(scene)["+i.device"] == "switch"
 
 
+def test_a_bridge_to_a_splice_shows_the_splice(bench: Reference) -> None:
+    scene = drawn(bench, {"kind": "bridge", "id": "b", "from": {"wire": "W30"}, "to": {"terminal": "SP1"}})
+
+    assert symbols(scene)["SP1"] == "splice"
+    assert {end for line in scene.lines for end in (line.start, line.end)} <= set(scene.marks)
+
+
 def test_a_bridge_shows_both_circuits_with_their_fuses(bench: Reference) -> None:
     scene = drawn(bench, {"kind": "bridge", "id": "b", "from": {"wire": "W40"}, "to": {"wire": "W30"}})
 

@@ -377,7 +377,7 @@ class _Analysis:
         what a source now reaches by another protective device than on the reference counts: a fuse
         that was changed answers for itself.
         """
-        if one.kind not in JOINING or one.role == "changed":
+        if one.role == "changed" or not (one.kind in JOINING or one.has("joins_circuits")):
             return
         own = self.before.beyond(self._nodes_before(one))
         reach = self.supply.beyond(node for node in one.nodes if node in self.supply.graph)

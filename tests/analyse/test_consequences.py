@@ -314,6 +314,32 @@ def test_bridge_holds_the_maker_s_wires_against_the_fuse_they_now_hang_on(
     assert [tuple(one.get(name) for name in ("lead", "fuse", "rating_A", "limit_A")) for one in said] == [expected]
 
 
+def test_relay_that_joins_two_circuits_exposes_the_thinner_wires(bench: Reference) -> None:
+    """Its contact lies between the horn, behind 15 A, and the side lamps, whose wires may have 10 A."""
+    parts = [{"kind": "link", "between": ["30", "87"], "when": {"energised": True}}]
+    lines: list[Json] = [
+        {"kind": "device", "id": "k", "sort": "relay", "terminals": ["30", "87"], "contents": parts},
+        {
+            "kind": "tap",
+            "id": "t",
+            "on": {"wire": "W20"},
+            "lead": {"size_mm2": 2.5},
+            "to": {"device": "k", "pin": "30"},
+        },
+        {
+            "kind": "tap",
+            "id": "u",
+            "on": {"wire": "W12"},
+            "lead": {"size_mm2": 2.5},
+            "to": {"device": "k", "pin": "87"},
+        },
+    ]
+    found_at = {one.modification.elements: one for one in case_from(bench, *lines).findings.findings}
+
+    assert fact(found_at[("W12",)], "over_fused").get("fuse") == "F2"
+    assert codes(found_at[("W20",)]) & PROTECTIVE == set()
+
+
 def test_bridge_behind_one_fuse_exposes_nothing(bench: Reference) -> None:
     ends = {"from": {"terminal": "S3:1"}, "to": {"terminal": "S3:2"}}
     line = {"kind": "bridge", "id": "b", **ends, "joints": [CRIMP, CRIMP], "lead": {"size_mm2": 1.0}}

@@ -190,10 +190,7 @@ def _joined_through_devices(comparison: Comparison, contact: Contact) -> list[Fa
     A diode joins the net at its anode with the one at its cathode one way only; that is no isolation
     where both are the maker's.
     """
-    ways = [
-        edge for _, _, edge in comparison.graph.edges(data=True)
-        if edge["element"] in comparison.added and edge["kind"] in ("link", "diode")
-    ]  # fmt: skip
+    ways = comparison.added_links | comparison.added_diodes
     if not ways:
         return []
     reached = _reached_through(comparison, contact, along=True) | _reached_through(comparison, contact, along=False)
@@ -203,7 +200,7 @@ def _joined_through_devices(comparison: Comparison, contact: Contact) -> list[Fa
     own = set(comparison.circuits_at(contact.node))
     circuits = own | {circuit for other in others for circuit in comparison.circuits_at(other)}
     owners = {comparison.owner(node) for node in reached} | {comparison.after.device_of(node) for node in reached}
-    through = sorted({edge["element"] for edge in ways} & owners)
+    through = sorted(ways & owners)
     if net not in live or not others or not through or len(circuits) < 2:
         return []
     return [

@@ -131,6 +131,14 @@ class Comparison:
             if edge["kind"] == "link" and edge["element"] in self.added and self.after.device(edge["element"])
         )
 
+    @cached_property
+    def added_diodes(self) -> frozenset[str]:
+        """Added devices and leads with a diode in them."""
+        edges = self.graph.edges(data=True)
+        return frozenset(
+            edge["element"] for _, _, edge in edges if edge["kind"] == "diode" and edge["element"] in self.added
+        )
+
     # -- what a node is
 
     def owner(self, node: str) -> str:

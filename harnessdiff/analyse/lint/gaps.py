@@ -95,10 +95,11 @@ def _device(harness: Harness, device: Device) -> Iterator[Objection]:
 
 
 def _limited(device: Device, name: str) -> bool:
-    """Whether a contact of the device bounds what its terminal carries."""
-    return any(
-        isinstance(part, (Link, Output)) and name in part.between and part.limit_A.known for part in device.parts
-    )
+    """Whether a contact of the device, or its own load alone, bounds what its terminal carries."""
+    there = [part for part in device.parts if name in part.between]
+    if there and all(isinstance(part, (Load, Coil)) for part in there):
+        return True
+    return any(isinstance(part, (Link, Output)) and part.limit_A.known for part in there)
 
 
 def _missing_of(part: Part, kind: str) -> Iterator[str]:

@@ -70,11 +70,15 @@ def _ratings_made() -> dict[str, frozenset[float]]:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Draw:
-    """What a load draws, None where not known, and where its current comes in. [A]"""
+    """What a load draws, None where not known, and where its current comes in. [A]
+
+    `at_most` where something may be in series with it: it draws that or less.
+    """
 
     device: str
     nodes: tuple[str, ...]
     current_A: float | None
+    at_most: bool
     momentary: bool
 
 
@@ -120,12 +124,15 @@ class _Draws:
             if edge["kind"] not in CONSUMING:
                 continue
             grounded = one in self.supply.ground or other in self.supply.ground
-            current = current_A(edge["part"], system_voltage_V if grounded else None)
+            current = current_A(edge["part"], system_voltage_V)
             nodes = tuple(end for end in (one, other) if end in self.above)
             if nodes:
                 device = self.supply.harness.device(edge["element"])
                 momentary = device is not None and device.kind in MOMENTARY
-                yield _Draw(device=edge["element"], nodes=nodes, current_A=current, momentary=momentary)
+                sure = current_A(edge["part"], system_voltage_V if grounded else None) is not None
+                yield _Draw(
+                    device=edge["element"], nodes=nodes, current_A=current, at_most=not sure, momentary=momentary
+                )
 
     def _way_to(self, draw: _Draw) -> Iterator[Any]:
         """What the current of a load passes, each once; a motor that is turned round is fed at both ends."""
@@ -158,7 +165,7 @@ class _Draws:
         for step, draws in self.behind.items():
             element, what, limit = self._limit_at(step)
             for draw in draws:
-                if draw.current_A is None or limit is None or draw.momentary:
+                if draw.current_A is None or limit is None or draw.momentary or draw.at_most:
                     continue
                 if draw.current_A > limit:
                     yield Objection.to(

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import Any
 
-from harnessdiff.read.schema import did_you_mean
 from harnessdiff.read.table.guesses import function_of_words, functions, near_functions, only_one, slug
 from harnessdiff.read.table.questions import Asking
 
@@ -35,8 +34,9 @@ class Groups:
             question = "what the circuit does" + ("" if usual else f"{such}; one of: {', '.join(functions())}")
             function = self.asking.ask(own, "function", question, assume=usual) or "other"
             function = function.lower().replace(" ", "_")
+            function = function if function in functions() else function_of_words(function) or function
             if function not in functions():
-                self.asking.refuse((own, "function"), f"{function} is no function{did_you_mean(function, functions())}")
+                self.asking.refuse((own, "function"), f"{function} is no function; one of: {', '.join(functions())}")
                 function = "other"
         self.document["circuits"].append({"id": own, "name": text, "function": function})
         return own

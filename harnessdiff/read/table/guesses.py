@@ -8,13 +8,19 @@ from functools import cache
 
 from harnessdiff.read.schema import schema
 from harnessdiff.tables.loader import device_letters
+from harnessdiff.tables.loader import functions as printed_functions
 
 SAME_KIND = {
     "fuse": "fuse_slot", "relay_socket": "relay", "ground": "ground_stud", "ground_point": "ground_stud",
     "connector": "inline_connector", "solenoid": "coil", "module_or_control_unit": "module",
 }  # fmt: skip
 """Words for kinds as a person says them, and the kinds."""
-SAME_WORD = {"earth": "ground", "stop": "brake", "light": "lamp", "blower": "heater_blower", "main": "battery_main"}
+SAME_WORD = {
+    "earth": "ground", "stop": "brake", "light": "lamp", "blower": "heater_blower", "main": "battery_main",
+    "heated": "heat", "heating": "heat", "heater": "heat", "demister": "heat", "defogger": "heat", "defog": "heat",
+    "defroster": "heat", "screen": "window", "windscreen": "window", "indicator": "turn", "tail": "side",
+    "reversing": "reverse", "trailer": "tow", "starting": "start", "starter": "start",
+}  # fmt: skip
 """Words in names of circuits, and those that mean the same in names of functions."""
 MOST_NAMED = 3
 SURE_LETTERS = ("F",)
@@ -50,10 +56,22 @@ def kind_of_words(answer: str) -> str:
 def function_of_words(name: str) -> str:
     """The function that a circuit's name says, empty where it says none or several."""
     said = _words(name)
-    fits = [function for function in functions() if function != "other" and _words(function) <= said]
-    best = max((len(_words(function)) for function in fits), default=0)
-    longest = [function for function in fits if len(_words(function)) == best]
-    return longest[0] if len(longest) == 1 else ""
+    fits = {
+        function: max((len(words) for words in names if words <= said), default=0)
+        for function, names in _names_of_functions().items()
+    }
+    best = max(fits.values())
+    longest = [function for function, length in fits.items() if length == best]
+    return longest[0] if best and len(longest) == 1 else ""
+
+
+@cache
+def _names_of_functions() -> dict[str, tuple[frozenset[str], ...]]:
+    """The words that say a function: those of its code, and those it is printed with."""
+    printed = printed_functions()
+    return {
+        function: (_words(function), _words(printed[function].words)) for function in functions() if function != "other"
+    }
 
 
 def near_functions(name: str) -> list[str]:
@@ -67,8 +85,8 @@ def _words(name: str) -> frozenset[str]:
     single = (
         word[:-1] if len(word) > 3 and word.endswith("s") else word for word in re.findall(r"[^\W_]+", name.lower())
     )
-    same = (SAME_WORD.get(word, word).split("_") for word in single)
-    return frozenset(word for words in same for word in words)
+    same = (part for word in single for part in SAME_WORD.get(word, word).split("_"))
+    return frozenset(SAME_WORD.get(part, part) for part in same)
 
 
 def only_one(values: Iterable[str]) -> str:

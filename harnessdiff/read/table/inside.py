@@ -84,7 +84,8 @@ def inside_of(answer: str, kind: str, terminals: tuple[str, ...], voltage_V: flo
     for piece in filter(None, map(str.strip, answer.split(";"))):
         match = _PIECE.fullmatch(piece)
         if match is None:
-            if _POSITION.fullmatch(piece) and kind in WITH_POSITIONS and " to " not in piece:
+            is_word = _POSITION.fullmatch(piece) and " to " not in piece and not _says_a_value(piece)
+            if is_word and kind in WITH_POSITIONS:
                 positions.append(piece)
             else:
                 faults.append(f"“{piece}” is not understood; write it as {example(kind, terminals)}")
@@ -178,6 +179,8 @@ def _values(text: str) -> list[tuple[float, str]]:
     return found
 
 
+MOST_APART = 1.5
+"""Times that a power and a current given together may differ: rated and running voltage do (common practice)."""
 _TO_BASE = {"mA": ("A", 1e-3), "mV": ("V", 1e-3), "mohm": ("ohm", 1e-3), "kohm": ("ohm", 1e3)}
 
 
@@ -200,7 +203,16 @@ def _draw(values: list[tuple[float, str]], voltage_V: float) -> dict[str, float]
     found = _named(values, {"W": "rated_W", "A": "rated_A", "ohm": "resistance_ohm"}, needs="")
     if not found:
         raise ValueError("say how much, in W, A or ohm")
+    if "rated_W" in found and "rated_A" in found:
+        drawn_W = found["rated_A"] * voltage_V
+        if not 1 / MOST_APART < found["rated_W"] / drawn_W < MOST_APART:
+            raise ValueError(f"{found['rated_W']:g} W and {found['rated_A']:g} A do not go together at {voltage_V:g} V")
     return found | ({"rated_V": voltage_V} if "rated_W" in found or "rated_A" in found else {})
+
+
+def _says_a_value(piece: str) -> bool:
+    """Whether a piece holds a number with a unit, and so is no mere name of a position."""
+    return any(match["unit"].lower() in _UNITS for match in _VALUE.finditer(piece))
 
 
 def _coil(values: list[tuple[float, str]]) -> dict[str, Any]:

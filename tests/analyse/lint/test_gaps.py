@@ -200,3 +200,11 @@ def test_what_comes_with_an_option_is_asked_for_too() -> None:
     )
 
     assert found == [("gap_inside", "R1", {"kind": "heater"})]
+
+
+def test_a_way_that_feeds_nothing_but_the_switch_s_own_lamp_needs_no_limit() -> None:
+    """The lamp of a lit switch draws what it draws; there is nothing else behind that way."""
+    lit = between("SL", "switch", [{"kind": "load", "between": ["1", "2"], "model": "filament", "rated_A": 0.1}])
+    wires = [plain_wire("WL1", "F1:out", "SL:1"), plain_wire("WL2", "SL:2", "BODY:1")]
+
+    assert "gap_terminal" not in {rule for rule, *_ in objected(gains("devices", lit), gains("wires", *wires))}

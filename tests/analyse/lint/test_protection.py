@@ -270,3 +270,31 @@ def test_a_motor_that_is_turned_round_loads_the_wires_at_both_its_ends() -> None
 def test_the_table_says_nothing_beyond_its_greatest_size(size_mm2: float, limit_A: float | None) -> None:
     """By the rows of ``conductor_limits.csv`` (common practice); up to 2 % below a size counts as it."""
     assert greatest_limit_A(size_mm2) == limit_A
+
+
+def test_a_coil_that_is_switched_on_its_ground_side_covers_its_thin_wire() -> None:
+    """It draws at most what its resistance lets through at the whole voltage, whatever else is in series."""
+    coil: Json = {
+        "kind": "coil", "between": ["86", "85"], "resistance_ohm": 85, "pull_in_V": 8, "drop_out_V": 1.5
+    }  # fmt: skip
+    pressed: Json = {**link("1", "2", limit_A=2), "when": {"position": ["on"]}}
+    button = {**between("SB", "switch", [pressed]), "positions": ["off", "on"], "rest_position": "off"}
+    held, seated = feed("FQ", 15)
+
+    def change(data: Json) -> None:
+        data["devices"] += [
+            held,
+            seated,
+            {"id": "KB", "kind": "relay", "terminals": ["86", "85"], "parts": [coil]},
+            button,
+        ]
+        data["wires"] += [
+            plain_wire("Wc", "FQ:out", "KB:86", 0.75),
+            plain_wire("Wd", "KB:85", "SB:1", 0.75),
+            plain_wire("We", "SB:2", "BODY:1", 0.75),
+        ]
+
+    rules = {(rule, element) for rule, element, *_ in objected(change)}
+
+    assert ("small_load_large_fuse", "Wc") in rules
+    assert not {element for rule, element in rules if rule == "not_covered"}

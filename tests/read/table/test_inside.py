@@ -221,3 +221,15 @@ def test_any_words_are_read_or_told_to_be_at_fault(words: str) -> None:
     found = inside(words, "switch")
 
     assert found.parts or found.positions or found.faults or not words.strip(" ;\n\t\r\x0b\x0c") or "nothing" in words
+
+
+@pytest.mark.parametrize("answer", ["off; on: 1 to 2 joins 5 A; 3 takes 5 A", "off; 12 V"])
+def test_a_piece_with_a_value_is_no_position(answer: str) -> None:
+    assert inside_of(answer, "switch", ("1", "2"), 12.0).faults
+
+
+def test_a_power_and_a_current_that_do_not_go_together_are_refused() -> None:
+    (fault,) = inside_of("1 to 2 draws 1.2 W 5 A", "lamp", ("1", "2"), 12.0).faults
+
+    assert "1.2 W and 5 A do not go together at 12 V" in fault
+    assert not inside_of("1 to 2 draws 60 W 5 A", "lamp", ("1", "2"), 12.0).faults

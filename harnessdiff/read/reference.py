@@ -66,8 +66,9 @@ def _sense(data: dict[str, Any]) -> Iterator[tuple[str, str]]:
     yield from condition_faults(data.get("conditions", ()), _positions(data), names)
     for member in ("conditions", "options"):
         yield from twice(data.get(member, ()), f"/{member}")
+    waivable = names.elements | names.circuits | names.options | {data["id"]}
     for number, waiver in enumerate(data.get("as_built", ())):
-        yield from known(waiver, "element", names.elements | names.circuits, f"/as_built/{number}", "element")
+        yield from known(waiver, "element", waivable, f"/as_built/{number}", "element")
     for member in ("devices", "splices", "wires", "conditions"):
         for number, entry in enumerate(data.get(member, ())):
             for place, option in enumerate(entry.get("option", ())):

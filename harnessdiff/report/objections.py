@@ -157,17 +157,16 @@ def _lines(
         for one in objections:
             if one.waived is not None:
                 yield from _wrapped(f"  {describer.name(one.element)}: {message_of(one)}: {one.waived}", "      ")
-    first = next((one for one in standing if _may_be_waived(one, reference)), None)
+    first = next((one for one in standing if _may_be_waived(one)), None)
     if first is not None:
         yield ""
         yield "What the maker built so goes under as_built, with the reason; for the first of these:"
         yield f"  {plain(waiver_of(first))}"
 
 
-def _may_be_waived(objection: Objection, reference: Reference) -> bool:
-    """Whether a waiver is an answer: not to a gap nor a waiver, and a waiver names an element or a circuit."""
-    nameable = objection.element in reference.harness.by_id or objection.element in reference.circuit_by_id
-    return nameable and rules()[objection.rule].level != GAP and objection.rule != STALE_WAIVER
+def _may_be_waived(objection: Objection) -> bool:
+    """Whether a waiver is an answer: not to a gap, nor to a waiver."""
+    return rules()[objection.rule].level != GAP and objection.rule != STALE_WAIVER
 
 
 def _of_level(objections: list[Objection], describer: Describer, places: Places, *, everything: bool) -> Iterator[str]:

@@ -11,7 +11,20 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from harnessdiff.pipeline import lint
-from tests.analyse.lint.sound import Case, changed, draw, entry, feed, gains, loses, objected, plain_wire, sets, told
+from tests.analyse.lint.sound import (
+    Case,
+    changed,
+    draw,
+    entry,
+    feed,
+    gains,
+    loses,
+    objected,
+    plain_wire,
+    sets,
+    sound,
+    told,
+)
 from tests.analyse.lint.test_rules import CASES
 from tests.support import Json, between, filament, reference_from
 
@@ -22,8 +35,6 @@ LISTS = ("zones", "circuits", "conditions", "devices", "splices", "wires", "as_b
 ELSEWHERE = loses("W13", "length_m")
 """A gap in a wire that no case speaks of."""
 cases = st.sampled_from(CASES)
-nameable = st.sampled_from([one for one in CASES if one.element not in ("sound", "ox")])
-"""Cases of elements and circuits; a waiver names nothing else."""
 
 
 def faulty(one: Case) -> Json:
@@ -54,7 +65,7 @@ def test_the_order_of_a_file_changes_nothing(one: Case, random: Random) -> None:
     assert linted(shuffled) == linted(data)
 
 
-@given(one=nameable)
+@given(one=cases)
 def test_a_waiver_turns_exactly_its_objections_and_taking_it_out_brings_them_back(one: Case) -> None:
     data = faulty(one)
     before = told(linted(data))
@@ -66,7 +77,7 @@ def test_a_waiver_turns_exactly_its_objections_and_taking_it_out_brings_them_bac
     assert told(linted(data)) == before
 
 
-@given(one=nameable)
+@given(one=cases)
 def test_a_waiver_with_a_rule_answers_that_rule_alone(one: Case) -> None:
     data = changed(*one.changes)
     right = linted(waived(data, element=one.element, rule=one.rule))
@@ -89,7 +100,7 @@ def test_a_sound_thing_elsewhere_changes_nothing(one: Case) -> None:
     assert objected(*one.changes, gains("devices", lamp), gains("wires", *wires)) == objected(*one.changes)
 
 
-@given(one=nameable)
+@given(one=cases)
 def test_of_two_waivers_that_answer_the_same_none_is_without_cause(one: Case) -> None:
     data = waived(waived(changed(*one.changes), element=one.element), element=one.element, rule=one.rule)
 
@@ -155,3 +166,18 @@ def test_each_objection_comes_once_however_many_options_there_are() -> None:
     found = objected(many, *wires, loses("W13", "size_mm2"))
 
     assert len(found) == len({one[:2] for one in found})
+
+
+def test_an_option_and_the_reference_itself_can_be_waived() -> None:
+    data = sound()
+    data["options"] = [{"id": "tow", "name": "tow socket"}]
+    del data["vehicle"]["system_voltage_V"]
+    data["as_built"] = [
+        {"element": "tow", "rule": "unused", "because": "listed for surveys"},
+        {"element": "sound", "rule": "gap_vehicle", "because": "nobody wrote it down"},
+    ]
+
+    assert {(one.rule, one.element, one.waived is not None) for one in lint(reference_from(data))} == {
+        ("unused", "tow", True),
+        ("gap_vehicle", "sound", True),
+    }

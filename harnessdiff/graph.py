@@ -313,6 +313,8 @@ def spread(graph: nx.MultiGraph[str], starts: Iterable[str], passes: EdgeTest) -
 def poles(graph: nx.MultiGraph[str], harness: Harness, polarity: str | None) -> tuple[frozenset[str], frozenset[str]]:
     """The live and the grounded poles of all sources.
 
+    No pole of a protected high-voltage source is grounded: both are insulated from the metal.
+
     Parameters
     ----------
     graph : networkx.MultiGraph
@@ -330,7 +332,9 @@ def poles(graph: nx.MultiGraph[str], harness: Harness, polarity: str | None) -> 
         if edge["kind"] == "source":
             plus, minus = (f"{slot_of(harness, edge['element'])}:{name}" for name in edge["part"].between)
             live.add(minus if polarity == "positive" else plus)
-            grounded.add(plus if polarity == "positive" else minus)
+            source = harness.device(edge["element"])
+            if source is None or source.protected != "high_voltage":
+                grounded.add(plus if polarity == "positive" else minus)
     return frozenset(live), frozenset(grounded)
 
 
@@ -350,10 +354,26 @@ def ground_nodes(
     return frozenset(node for node in graph if net_of[node] in metal)
 
 
-def diode_passes(edge: dict[str, Any], harness: Harness, from_node: str) -> bool:
-    """Whether a diode edge conducts away from `from_node`."""
+def diode_passes(edge: dict[str, Any], harness: Harness, from_node: str, polarity: str | None = None) -> bool:
+    """Whether a diode edge lets a walk from the live pole go on from `from_node`.
+
+    Parameters
+    ----------
+    edge : dict
+    harness : Harness
+    from_node : str
+    polarity : str or None
+        ``positive`` where the battery's plus is on the body: the live pole is the minus, so the walk goes
+        against the current and passes a diode from cathode to anode.
+
+    Returns
+    -------
+    bool
+    """
     part = edge["part"]
     if isinstance(part, Diode):
-        return from_node == f"{slot_of(harness, edge['element'])}:{part.between[0]}"
-    towards_end_1 = isinstance(part, Inline) and part.conducts_towards_end == 1
-    return from_node.endswith("#2" if towards_end_1 else "#1")
+        at_anode = from_node == f"{slot_of(harness, edge['element'])}:{part.between[0]}"
+    else:
+        towards_end_1 = isinstance(part, Inline) and part.conducts_towards_end == 1
+        at_anode = from_node.endswith("#2" if towards_end_1 else "#1")
+    return at_anode != (polarity == "positive")

@@ -89,7 +89,7 @@ _LOADS_FROM: WeakKeyDictionary[Supply, dict[tuple[str, str, frozenset[str]], tup
 
 
 def _loads_from(supply: Supply, name: str, start: str, without: frozenset[str]) -> tuple[Fed, ...]:
-    harness, graph = supply.harness, supply.graph
+    graph = supply.graph
     steps = [_Step(node=start)]
     seen: dict[str, list[_Step]] = {start: [steps[0]]}
     for step in steps:
@@ -97,7 +97,7 @@ def _loads_from(supply: Supply, name: str, start: str, without: frozenset[str]) 
             if neighbour in supply.ground:
                 continue
             for edge in edges.values():
-                if edge["element"] not in without and _passes(edge, harness, step.node):
+                if edge["element"] not in without and _passes(edge, supply, step.node):
                     following = step.over(edge, neighbour, need_of(edge))
                     if following is not None and not _known(following, seen.setdefault(neighbour, [])):
                         seen[neighbour].append(following)
@@ -134,9 +134,9 @@ def _known(step: _Step, others: list[_Step]) -> bool:
     return len(others) >= MOST_WAYS_TO_A_NODE or any(asks_no_more(other.needs, step.needs) for other in others)
 
 
-def _passes(edge: dict[str, Any], harness: Harness, from_node: str) -> bool:
+def _passes(edge: dict[str, Any], supply: Supply, from_node: str) -> bool:
     if edge["kind"] == "diode":
-        return diode_passes(edge, harness, from_node)
+        return diode_passes(edge, supply.harness, from_node, supply.polarity)
     if edge["kind"] == "output":
         return from_node.endswith(f":{edge['part'].between[0]}")
     return edge["kind"] in CONDUCTING

@@ -213,7 +213,7 @@ class Supply:
             guard = self._guard(edge) if edge["kind"] in PROTECTIVE else None
             guard = guards.setdefault(guard, guard) if guard is not None else None  # equal ones are the same one
             for near, far in ((one, other), (other, one)):
-                if edge["kind"] == "diode" and not diode_passes(edge, self.harness, near):
+                if edge["kind"] == "diode" and not diode_passes(edge, self.harness, near, self.polarity):
                     continue
                 if edge["kind"] == "output" and near != self._feed_of(edge):
                     continue
@@ -297,7 +297,7 @@ class Supply:
             return (
                 edge["kind"] in CONDUCTING
                 and other not in self.ground
-                and (edge["kind"] != "diode" or diode_passes(edge, self.harness, one))
+                and (edge["kind"] != "diode" or diode_passes(edge, self.harness, one, self.polarity))
                 and (edge["kind"] != "output" or one == self._feed_of(edge))
                 and self._closed_at_rest(edge)
             )

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
+from harnessdiff.analyse.fed_by import loads_from
 from harnessdiff.analyse.supply import Supply
 from harnessdiff.model.edit import edited
 from harnessdiff.model.quantity import UNKNOWN, Quantity
@@ -152,6 +153,31 @@ def test_diode_feeds_one_way() -> None:
 
     assert (forward.state_of("E:1"), backward.state_of("E:1")) == ("permanent", "dead")
     assert "E:1" in forward.unguarded
+
+
+def test_diode_on_a_positive_ground_is_walked_against_the_current() -> None:
+    """The body is plus: current runs from it through the lamp and the diode, anode first, to the battery's minus."""
+    diode = between("D", "diode", [{"kind": "diode", "between": ["1", "2"]}])
+    vehicle = {"system_voltage_V": 12, "ground_polarity": "positive", "steering_side": "right"}
+    parts, ground = [source(), body(), diode, lamp("E")], run("BAT:+", "BODY:1")
+    to_minus = supply_of(rig(parts, [*ground, *run("BAT:-", "D:2", "D:1", "E:1")], vehicle=vehicle))
+    to_lamp = supply_of(rig(parts, [*ground, *run("BAT:-", "D:1", "D:2", "E:1")], vehicle=vehicle))
+
+    assert (to_minus.state_of("E:1"), to_lamp.state_of("E:1")) == ("permanent", "dead")
+    assert [one.device for one in loads_from(to_minus, "", "BAT:-", frozenset())] == ["E"]
+    assert loads_from(to_lamp, "", "BAT:-", frozenset()) == ()
+
+
+@pytest.mark.parametrize(("protected", "grounded"), [({}, True), ({"protected": "high_voltage"}, False)])
+def test_minus_of_a_high_voltage_source_is_no_ground(protected: Json, grounded: bool) -> None:
+    """Both its poles are insulated from the metal; the minus of any other source is ground wherever it leads."""
+    traction = source("HV") | protected
+    heater = between("E", "heater", [_load()], zone="Z")
+    supply = supply_of(rig([source(), body(), traction, heater], [*GROUND, *run("HV:+", "E:1", "HV:-", "E:2")]))
+
+    assert ("HV:-" in supply.ground) == grounded
+    assert ("E:2" in supply.ground) == grounded
+    assert "BAT:-" in supply.ground
 
 
 @pytest.mark.parametrize(("part", "fed"), [

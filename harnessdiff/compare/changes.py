@@ -211,9 +211,9 @@ def recognise_routes(comparison: Comparison, claims: Claims) -> None:
         for passage in leads[0].route:
             code = adverse(passage)
             if code is not None:
-                facts.append(Fact.of(code, lead=leads[0].id, what=passage.what, kind=passage.kind))
+                facts.append(Fact.of(code, lead=leads[0].id, what=passage.what, kind=passage.kind, zone=passage.zone))
                 if passage.rubbed == "yes" and code != "rubbing":
-                    facts.append(Fact.of("rubbing", lead=leads[0].id, what=passage.what))
+                    facts.append(Fact.of("rubbing", lead=leads[0].id, what=passage.what, zone=passage.zone))
         facts += _flex_facts(comparison, leads)
         if facts:
             claims.take(Modification(kind="routing", root=leads[0].id, role="route", facts=tuple(dict.fromkeys(facts))))

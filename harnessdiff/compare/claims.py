@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from harnessdiff.compare.comparison import Cluster, Comparison, Contact
+from harnessdiff.model.harness import OpenEnd
 from harnessdiff.model.modification import Fact, Modification
 
 
@@ -27,6 +28,13 @@ class Claims:
     def free(self, cluster: Cluster) -> tuple[Contact, ...]:
         """Contacts of a cluster that nobody took."""
         return tuple(contact for contact in cluster.contacts if contact not in self.contacts)
+
+
+def open_end_fact(lead: str, end: OpenEnd) -> Fact:
+    """How an end that is attached to nothing was treated, or that nobody followed it."""
+    if end.loose is None:
+        return Fact.of("not_traced", lead=lead, end=end.end)
+    return Fact.of("loose_end", lead=lead, end=end.end, treatment=end.loose.treatment or "unknown")
 
 
 def touched_by(comparison: Comparison, contacts: tuple[Contact, ...]) -> tuple[str, ...]:

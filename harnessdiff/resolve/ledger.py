@@ -8,7 +8,7 @@ from typing import Any
 
 from harnessdiff.errors import InputError, Problem
 from harnessdiff.model.edit import Added, Attached, Changed, Detached, Edit, Removed
-from harnessdiff.model.harness import Conductor, Element, Harness, Incidence, Terminal
+from harnessdiff.model.harness import Conductor, Element, Harness, Incidence, OpenEnd, Terminal
 
 
 class Ledger:
@@ -71,12 +71,21 @@ class Ledger:
         for name, value in differing.items():
             already = getattr(current, name)
             if name == "open_ends":
-                differing = {**differing, name: tuple(sorted({*already, *value}, key=lambda one: one.end))}
-                continue
-            if already not in (value, getattr(original, name)):
+                differing = differing | {name: self._both(source, element_id, already, value)}
+            elif already not in (value, getattr(original, name)):
                 self.refuse(source, element_id)
         self.speak(source, element_id)
         self.changes[element_id] = replace(current, **differing)
+
+    def _both(
+        self, source: str, element_id: str, some: tuple[OpenEnd, ...], others: tuple[OpenEnd, ...]
+    ) -> tuple[OpenEnd, ...]:
+        """The open ends that two observations tell of; two that differ about one end contradict each other."""
+        ends = {one.end: one for one in some}
+        for other in others:
+            if ends.setdefault(other.end, other) != other:
+                self.refuse(source, element_id)
+        return tuple(ends[end] for end in sorted(ends))
 
     def speak(self, source: str, element_id: str) -> None:
         """Note that an observation speaks of an element."""

@@ -62,6 +62,7 @@ CONTRADICTIONS: dict[str, list[Json]] = {
         {"kind": "joint", "id": "j3", "members": [{"wire": "W13"}]},
         {"kind": "lead", "id": "l", "end_1": {"joined": "j3"}, "end_2": {"not_traced": True}},
     ],
+    "wire's end taped, and bare": [moved("a", loose={"treatment": "taped"}), moved("b", loose={"treatment": "bare"})],
     "lead's end joined, and loose": [
         JOINT_1,
         {"kind": "lead", "id": "l", "end_1": {"loose": {"treatment": "bare"}}, "end_2": {"not_traced": True}},
@@ -244,3 +245,15 @@ def test_what_observations_add_has_ids_of_its_own(bench: Reference) -> None:
 
     assert found.by_id["+W12"] != found.by_id["W12"]
     assert found.by_id["W12"] == bench.harness.by_id["W12"]
+
+
+def test_both_ends_of_a_wire_may_hang_and_each_is_kept(bench: Reference) -> None:
+    lines: list[Json] = [
+        {"kind": "moved", "id": own, "wire": "W31", "end": end, "to": {"loose": {"treatment": treatment}}}
+        for own, end, treatment in (("a", 2, "taped"), ("b", 1, "bare"))
+    ]
+    wire = after(bench, *lines).conductor("W31")
+
+    assert wire is not None
+    assert [(one.end, one.loose and one.loose.treatment) for one in wire.open_ends] == [(1, "bare"), (2, "taped")]
+    assert after(bench, *lines) == after(bench, *reversed(lines))

@@ -12,7 +12,7 @@ from harnessdiff.model.modification import Fact
 from harnessdiff.model.rating import ACCEPTABLE, LEVELS, Rating
 from harnessdiff.model.reference import Reference
 from harnessdiff.model.survey import Photograph
-from harnessdiff.tables.loader import functions, joint_order, rows
+from harnessdiff.tables.loader import carried_share, functions, joint_order, rows
 
 KINDS = {
     "tap": "tap", "insertion": "something in series", "bridge": "bridge between circuits", "bypass": "bypass",
@@ -186,6 +186,7 @@ FACTS = {
     "to_ground": "joined to ground",
     "lost_ground": "what it grounded has lost its ground",
     "joins_circuits": "joins {circuits}",
+    "joins_fuses": "joins what hangs on {fuses}",
     "diode_isolated": "through a diode",
     "through_device": "through {device}",
     "colour_differs": "{was} on the reference, {now} found",
@@ -211,6 +212,9 @@ FACTS = {
     "switched_supply": "live when switched on",
     "damage": "{sort}, {extent}",
     "shared_ground": "ground shared",
+    "past_a_sensor": "above the sensor {device}, which does not measure its current",
+    "out_of_range": "{joint} is made for {least_mm2} to {greatest_mm2} mm², {wire} has {size_mm2} mm²",
+    "ground_contact_unseen": "whether the metal under it is bare nobody saw",
     "poor_ground_contact": "ground on paint or a sheet-metal screw",
     "on_belt_or_seat_fixing": "on a {fixing}",
     "on_restraint_fixing": "on a fixing of the restraint system",
@@ -274,6 +278,8 @@ def fuse_colour(body: object, rating_A: object) -> str:
 
 def fact_words(fact: Fact) -> str | None:
     """A fact in words; None for one that goes without saying."""
+    if fact.code == "moved" and "now" in dict(fact.params) and fact.get("now") is None:
+        return f"taken off {value_words(fact.get('was'))}"
     template = FACTS.get(fact.code)
     if fact.code == "over_fused_perhaps":
         template = PERHAPS_OVER_FUSED.get(str(fact.get("unknown")), template)
@@ -416,14 +422,24 @@ def picture_words(photograph: Photograph) -> str:
     return PICTURES[photograph.evidence or "missing"].format(id=photograph.id, path=photograph.path)
 
 
+CONVENTIONS = {"blowing": "marked by the current at which it blows"}
+
+
 def fuse_words(harness: Harness, slot: str) -> str:
-    """A fuse by its rating and name: what sits in the slot, or what the slot is."""
+    """A fuse by its rating and name: what sits in the slot, or what the slot is.
+
+    A rating that is not what the fuse carries for ever says so.
+    """
     seated = [harness.device(one) for one in harness.subjects(slot, "seat")]
     device, own = next((one for one in seated if one is not None), None), harness.device(slot)
     fuse = device or own
     rating = fuse.rating_A.exact if fuse is not None else None
     name = own.name if own is not None else None
-    return " ".join(part for part in (f"{rating:g} A" if rating is not None else "", name or "") if part)
+    said = " ".join(part for part in (f"{rating:g} A" if rating is not None else "", name or "") if part)
+    convention = CONVENTIONS.get(fuse.rating_convention or "") if fuse is not None else None
+    if rating is None or fuse is None or convention is None:
+        return said
+    return f"{said}, {convention}; carries about {rating * carried_share(fuse.rating_convention):g} A"
 
 
 def size_words(conductor: Conductor) -> str:

@@ -18,8 +18,9 @@ from harnessdiff.model.modification import KINDS, Fact
 from harnessdiff.model.quantity import Quantity
 from harnessdiff.model.rating import ACCEPTABLE, LEVELS, PROBABILITIES, SEVERITIES, Rating
 from harnessdiff.tables.loader import functions, rows
+from harnessdiff.words import fact_words, fuse_words
 from tests.drawing import CATALOGUE, catalogue_case, demo_case
-from tests.support import Json, case_from, found, rig, run
+from tests.support import Json, body, case_from, found, rig, run, slot, source
 
 PACKAGE = Path(harnessdiff.__file__).parent
 SCHEMAS = PACKAGE.parent / "schemas/v1"
@@ -337,3 +338,24 @@ def test_headline_says_what_on_what_and_of_which_circuit() -> None:
 
     assert describer.headline(found(case, "insertion")) == "in series in W153 OG/GY 1.5 mm² · fuel pump or cut-off"
     assert describer.headline(found(case, "wrong_rated_protection")) == "wrong fuse: brake lamps (F26) · brake lamps"
+
+
+@pytest.mark.parametrize(("fuse", "said"), [
+    ({"rating_A": 35}, "35 A horns"),
+    ({"rating_A": 35, "rating_convention": "continuous"}, "35 A horns"),
+    ({"rating_A": 35, "rating_convention": "blowing"},
+     "35 A horns, marked by the current at which it blows; carries about 17.5 A"),
+    ({"rating_convention": "blowing"}, "horns"),
+])  # fmt: skip
+def test_rating_that_a_fuse_does_not_carry_says_so(fuse: Json, said: str) -> None:
+    held, _ = slot("F", 10)
+    reference = rig(
+        [source(), body(), held | {"name": "horns"}, {"id": "F_FUSE", "kind": "fuse", "seat": "F"} | fuse], []
+    )
+
+    assert fuse_words(reference.harness, "F") == said
+
+
+def test_wire_that_hangs_was_taken_off_and_is_at_no_other_place() -> None:
+    assert fact_words(Fact.of("moved", was="S5:15", now=None)) == "taken off S5:15"
+    assert fact_words(Fact.of("moved", was="GND1:1", now="trim_screw")) == "was at GND1:1, now at trim screw"

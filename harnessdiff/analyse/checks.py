@@ -12,11 +12,9 @@ from harnessdiff.model.edit import Choice
 from harnessdiff.model.harness import Harness, Zone
 from harnessdiff.model.modification import Fact, Modification
 from harnessdiff.model.reference import Reference
+from harnessdiff.tables.loader import SAFETY_LAMPS
 
 OFF_LIMITS = frozenset({"restraint", "high_voltage"})
-SAFETY_LAMPS = frozenset(
-    {"brake_lamp", "side_lamp", "side_lamp_left", "side_lamp_right", "turn_left", "turn_right", "fog_rear"}
-)
 
 
 def checks_of(
@@ -84,7 +82,7 @@ def _of_facts(modification: Modification, as_found: Harness) -> Iterator[Fact]:
             yield Fact.of("follow", lead=fact.get("lead"), end=fact.get("end"))
         elif fact.code == "place_unknown":
             yield Fact.of("find_the_wire")
-        elif fact.code == "poor_ground_contact":
+        elif fact.code in ("poor_ground_contact", "ground_contact_unseen"):
             yield Fact.of("drop_under_load")
 
 

@@ -97,6 +97,12 @@ def functions() -> dict[str, FunctionRow]:
     }
 
 
+SAFETY_LAMPS = frozenset(
+    {"brake_lamp", "side_lamp", "side_lamp_left", "side_lamp_right", "turn_left", "turn_right", "fog_rear"}
+)
+"""Functions of the lamps by which others see what the vehicle does."""
+
+
 @cache
 def risk_matrix() -> dict[tuple[str, str], str]:
     """MIL-STD-882E Table III: severity and probability to risk level."""
@@ -146,6 +152,13 @@ def carried_share(convention: str | None) -> float:
 def distance_m(name: str) -> float:
     """A named distance of ``distances.csv``. [m]"""
     (value,) = (float(row["value"]) for row in rows("distances") if row["name"] == name)
+    return value
+
+
+@cache
+def limit(name: str) -> float:
+    """A named limit of ``limits.csv``."""
+    (value,) = (float(row["value"]) for row in rows("limits") if row["name"] == name)
     return value
 
 

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import itertools
+from collections.abc import Iterable
 from typing import Any
 
 import networkx as nx
 
-from harnessdiff.compare.claims import Claims, contact_facts, joints_of, role_at, touched_by
+from harnessdiff.compare.claims import Claims, contact_facts, joints_of, open_end_fact, role_at, touched_by
 from harnessdiff.compare.comparison import Cluster, Comparison, Contact
-from harnessdiff.compare.series import joint_place_facts
+from harnessdiff.compare.grounding import ground_facts
 from harnessdiff.graph import diode_passes, spread
 from harnessdiff.model.harness import Cut, Device
 from harnessdiff.model.modification import Fact, Modification
@@ -37,16 +38,15 @@ def recognise_contacts(comparison: Comparison, claims: Claims) -> None:
 def _recognise_joining(comparison: Comparison, claims: Claims, cluster: Cluster, contacts: tuple[Contact, ...]) -> None:
     """A cluster that makes one of two or more nets: past a switch, relay or fuse, or from circuit to circuit."""
     passed = sorted(
-        {device for one in contacts for other in contacts for device in comparison.between(one.node, other.node)}
+        {device for one in contacts for other in contacts for device in comparison.passed(one.node, other.node)}
     )
     facts = [fact for contact in contacts for fact in contact_facts(comparison, contact)]
     facts += _inline_facts(cluster)
     cuts = tuple(sorted({comparison.owner(contact.node) for contact in contacts if _is_cut_side(comparison, contact)}))
     facts += [Fact.of("wire_cut")] if cuts else []
     if passed:
-        device = passed[0]
         kind = "bypass"
-        facts += bypass_facts(comparison, device)
+        facts += bypass_facts(comparison, passed)
         facts += _joined_besides(comparison, contacts)
     else:
         kind = "bridge"
@@ -75,19 +75,21 @@ def _joined_besides(comparison: Comparison, contacts: tuple[Contact, ...]) -> li
     standing: nx.Graph[str] = nx.Graph()
     standing.add_nodes_from(comparison.net(contact.node) for contact in contacts)
     for one, other in itertools.combinations(contacts, 2):
-        if comparison.between(one.node, other.node):
+        if comparison.passed(one.node, other.node):
             standing.add_edge(comparison.net(one.node), comparison.net(other.node))
     if nx.is_connected(standing):
         return []
     return _bridge_facts(comparison, contacts)
 
 
-def bypass_facts(comparison: Comparison, device: str) -> list[Fact]:
+def bypass_facts(comparison: Comparison, devices: Iterable[str]) -> list[Fact]:
     """What a bypass goes past."""
-    facts = [Fact.of("bypasses", device=device, sort=comparison.switched_by(device))]
-    interlock = comparison.interlock_of(device)
-    if interlock is not None:
-        facts.append(Fact.of("interlock", device=device, refuses=interlock))
+    facts = []
+    for device in devices:
+        facts.append(Fact.of("bypasses", device=device, sort=comparison.switched_by(device)))
+        interlock = comparison.interlock_of(device)
+        if interlock is not None:
+            facts.append(Fact.of("interlock", device=device, refuses=interlock))
     return facts
 
 
@@ -114,15 +116,14 @@ def _recognise_single(comparison: Comparison, claims: Claims, cluster: Cluster, 
     if open_ended and all(loose.end.loose is not None for loose in cluster.loose):
         kind = "orphaned_lead"
     elif not ground:
-        passed = _passed_through_devices(comparison, cluster, contact)
-        if passed is not None:
+        passed, through = _passed_through_devices(comparison, cluster, contact)
+        if passed:
             kind = "bypass"
-            device, through = passed
-            facts += [*bypass_facts(comparison, device), Fact.of("through_device", device=through)]
+            facts += [*bypass_facts(comparison, passed), Fact.of("through_device", device=through)]
         else:
             facts += _joined_through_devices(comparison, contact)
     if ground:
-        facts += joint_place_facts(comparison, contact.by)
+        facts += ground_facts(comparison, contact.by, (contact.node,))
     claims.take(
         Modification(
             kind=kind,
@@ -139,16 +140,7 @@ def _recognise_single(comparison: Comparison, claims: Claims, cluster: Cluster, 
 
 def cluster_facts(comparison: Comparison, cluster: Cluster, *, ground: bool = False) -> list[Fact]:
     """What hangs on a cluster: loose ends and, unless it is a ground lead, the devices it reaches."""
-    facts = []
-    for loose in cluster.loose:
-        if loose.end.loose is None:
-            facts.append(Fact.of("not_traced", lead=loose.lead, end=loose.end.end))
-        else:
-            facts.append(
-                Fact.of(
-                    "loose_end", lead=loose.lead, end=loose.end.end, treatment=loose.end.loose.treatment or "unknown"
-                )
-            )
+    facts = [open_end_fact(loose.lead, loose.end) for loose in cluster.loose]
     for name in cluster.devices:
         device = comparison.after.device(name)
         if device is not None:
@@ -157,6 +149,8 @@ def cluster_facts(comparison: Comparison, cluster: Cluster, *, ground: bool = Fa
             facts.append(Fact.of("diode_isolated", lead=name.split("~", 1)[0]))
         elif _inline_kind(comparison, name) == "resistor":
             facts.append(Fact.of("dummy_load", device=name.split("~", 1)[0]))
+    if not ground:
+        facts += [Fact.of("adds_load", device=device) for device in comparison.loads_at(cluster)]
     return facts
 
 
@@ -225,40 +219,28 @@ def _reached_through(comparison: Comparison, contact: Contact, *, along: bool) -
     return frozenset(spread(comparison.graph, (contact.node,), passes))
 
 
-def _passed_through_devices(comparison: Comparison, cluster: Cluster, contact: Contact) -> tuple[str, str] | None:
-    """The switch or relay of the reference that an added device's contacts go past, seen from its load side.
+def _passed_through_devices(
+    comparison: Comparison, cluster: Cluster, contact: Contact
+) -> tuple[tuple[str, ...], str | None]:
+    """What of the reference an added device's contacts go past, seen from the load side.
 
     Returns
     -------
-    tuple of str or None
-        What is gone past, and the added device; None where this contact is not on the load side of one.
+    tuple
+        Switches, relays and fuses gone past, none where this contact is not on the load side of one; and
+        the added device.
     """
-    links = comparison.added_links
-    if not links:
-        return None
-    reached = spread(
-        comparison.graph,
-        [node for node in comparison.graph if comparison.owner(node) in cluster.elements],
-        lambda edge, _one, other: (
-            edge["element"] in comparison.added
-            and edge["kind"] in ("conductor", "contact", "common", "fuse", "link")
-            and not comparison.is_boundary(other)
-        ),
-    )
-    others = {
-        other
-        for found in comparison.clusters
-        if found.number != cluster.number
-        for other in found.contacts
-        if other.by in reached
-        or any(f"{lead}#1" in reached or f"{lead}#2" in reached for lead in found.elements)
-        or any(element in reached for element in found.elements)
-    }
-    for other in sorted(others, key=lambda one: one.node):
-        for device in comparison.between(contact.node, other.node):
-            if comparison.net(contact.node) not in comparison.fed_without(device):
-                return device, min(links)
-    return None
+    if not comparison.added_links:
+        return (), None
+    reached = comparison.reached_from(cluster)
+    owners = {comparison.owner(node) for node in reached}
+    passed: set[str] = set()
+    for found in comparison.clusters:
+        if found.number != cluster.number and owners & set(found.elements):
+            for other in found.contacts:
+                passed.update(comparison.between(other.node, contact.node))
+    through = {comparison.after.device_of(node) for node in reached if ":" in node} & comparison.added_links
+    return tuple(sorted(passed)), min(through, default=None)
 
 
 def recognise_unattached(comparison: Comparison, claims: Claims) -> None:

@@ -7,7 +7,8 @@ from functools import cached_property
 
 import networkx as nx
 
-from harnessdiff.graph import ground_nodes, harness_graph, nets, poles
+from harnessdiff.compare.passing import Ways
+from harnessdiff.graph import GROUND_DEVICES, ground_nodes, harness_graph, nets, poles, terminal_names
 from harnessdiff.model.edit import Alternative, AsFound, Attached, Changed, Choice, Detached, Edit
 from harnessdiff.model.harness import Harness, Point, is_added
 from harnessdiff.model.reference import Reference
@@ -46,6 +47,30 @@ class Before:
         """Live poles of the sources."""
         live, _ = poles(self.graph, self.harness, self.polarity)
         return tuple(sorted(live))
+
+    @cached_property
+    def ways(self) -> Ways:
+        """Which nets get their current through which others."""
+        return Ways(self.graph, self.harness, self.net_of, self.ground, self.hot_poles, self.polarity)
+
+    @cached_property
+    def shunts(self) -> dict[str, str]:
+        """Nets of grounded poles that reach the metal only through a device, with that device: a battery sensor."""
+        _, grounded = poles(self.graph, self.harness, self.polarity)
+        metal = {
+            self.net_of[terminal]
+            for device in self.harness.devices()
+            if device.kind in GROUND_DEVICES
+            for terminal in terminal_names(self.harness, device.id)
+        }
+        above = {self.net_of[pole] for pole in grounded} - metal
+        found: dict[str, str] = {}
+        for one, other, edge in self.graph.edges(data=True):
+            if edge["kind"] == "link" and edge["part"].when is None:
+                for near, far in ((one, other), (other, one)):
+                    if self.net_of[near] in above and self.net_of[far] in metal:
+                        found[self.net_of[near]] = edge["element"]
+        return found
 
     def leaders(self, choice: Choice, most: int) -> tuple[tuple[int, ...], bool]:
         """For every alternative of a choice, the number of the one that stands for it.

@@ -12,7 +12,9 @@ import networkx as nx
 from harnessdiff.compare.before import Before
 from harnessdiff.graph import (
     CONDUCTING,
+    CONSUMING,
     SOLID,
+    end_node,
     ground_nodes,
     harness_graph,
     nets,
@@ -179,6 +181,23 @@ class Comparison:
         """Net of a node by what is left of the reference."""
         return self.remains[node]
 
+    def reference_net(self, node: str) -> str | None:
+        """Net of the reference that a node lies in; None where nothing of the reference is at it."""
+        at = self.reference_node(node)
+        return None if at is None else self.base.net_of[at]
+
+    def reference_node(self, node: str) -> str | None:
+        """The node itself or, on a conductor, the end of it that the same piece leads to."""
+        if node in self.graph_before:
+            return node
+        found = []
+        for conductor in self.conductors_at(node):
+            found += [end_node(self.before, conductor, end) for end in (1, 2)]
+            parts = range(len(getattr(self.before.by_id[conductor], "inline", ())))
+            found += [f"{conductor}~{part}#{side}" for part in parts for side in (1, 2)]
+        near = [one for one in found if self.remains.get(one) == self.remains.get(node)]
+        return next(iter((*near, *found)), None)
+
     @cached_property
     def fed_by_the_maker(self) -> frozenset[str]:
         """Nets that a source of the reference still reaches over what is left of the reference."""
@@ -298,6 +317,42 @@ class Comparison:
             inline=tuple(sorted(inline)),
         )
 
+    def reached_from(self, cluster: Cluster) -> dict[str, int]:
+        """Nodes that added things join with a cluster, the contacts of added switches and relays taken as closed."""
+        return spread(
+            self.graph,
+            [node for element in cluster.elements for node in self._nodes_of_added.get(element, ())],
+            lambda edge, _one, other: (
+                edge["element"] in self.added
+                and edge["kind"] in ("conductor", "contact", "common", "fuse", "link")
+                and not self.is_boundary(other)
+            ),
+        )
+
+    @cached_property
+    def _nodes_of_added(self) -> dict[str, list[str]]:
+        """Nodes of every added element."""
+        found: dict[str, list[str]] = {}
+        for node in self.graph:
+            owner = self.owner(node)
+            if owner in self.added:
+                found.setdefault(owner, []).append(node)
+        return found
+
+    def loads_at(self, cluster: Cluster) -> tuple[str, ...]:
+        """Added devices that draw current by way of a cluster, be it through an added switch or relay."""
+        return tuple(
+            sorted(
+                {
+                    edge["element"]
+                    for node in self.reached_from(cluster)
+                    for edges in self.graph.adj[node].values()
+                    for edge in edges.values()
+                    if edge["kind"] in CONSUMING and edge["element"] in self.added
+                }
+            )
+        )
+
     @cached_property
     def cluster_at(self) -> dict[str, list[Contact]]:
         """Contacts by the node they touch."""
@@ -347,21 +402,17 @@ class Comparison:
                 found.setdefault(pair, set()).add(slot_of(self.before, edge["element"]))
         return {pair: tuple(sorted(devices)) for pair, devices in found.items()}
 
-    def between(self, one: str, other: str) -> tuple[str, ...]:
-        """Switches, relays and fuses of the reference between the nets of two nodes."""
-        return self.spans.get(frozenset((self.net(one), self.net(other))), ())
+    def passed(self, one: str, other: str) -> tuple[str, ...]:
+        """Switches, relays and fuses of the reference that joining two nodes goes past."""
+        direct = self.spans.get(frozenset((self.net(one), self.net(other))), ())
+        return tuple(sorted({*direct, *self.between(one, other), *self.between(other, one)}))
 
-    def fed_without(self, device: str) -> frozenset[str]:
-        """Nets that a source of the reference reaches without passing `device` or what sits in it."""
-        out = {device, *self.before.subjects(device, "seat")}
-        reached = spread(
-            self.graph_before,
-            self.base.hot_poles,
-            lambda edge, _one, other: (
-                edge["kind"] in CONDUCTING and edge["element"] not in out and other not in self.base.ground
-            ),
-        )
-        return frozenset(self.remains[node] for node in reached if node in self.remains)
+    def between(self, above: str, below: str) -> tuple[str, ...]:
+        """What stands between two nodes where all current of the second comes by way of the first."""
+        places = self.reference_node(above), self.reference_node(below)
+        if places[0] is None or places[1] is None:
+            return ()
+        return self.base.ways.between(places[0], places[1])
 
     def switched_by(self, device_id: str) -> str:
         """What a device is called when something is joined past it: interlock, relay, fuse or switch."""

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections import defaultdict
 
-from harnessdiff.compare.claims import Claims, contact_facts, joints_of
+from harnessdiff.compare.claims import Claims, contact_facts, joints_of, open_end_fact
 from harnessdiff.compare.comparison import Cluster, Comparison, Contact
+from harnessdiff.compare.grounding import ground_facts, past_a_sensor, too_many
 from harnessdiff.graph import GROUND_DEVICES, stops_along
 from harnessdiff.model.harness import Cut, Joint, Role
 from harnessdiff.model.modification import Fact, Modification
@@ -95,7 +96,8 @@ def _recognise_gap(
     if led is not None:
         contacts, lost_end = led
         was = comparison.before.targets(wires[0], lost_end)[0]
-        facts = (Fact.of("moved", was=was, now=contacts[0].by), *joint_place_facts(comparison, contacts[0].by))
+        nodes = [contact.node for contact in contacts]
+        facts = (Fact.of("moved", was=was, now=contacts[0].by), *ground_facts(comparison, contacts[0].by, nodes))
         claims.take(_made(comparison, "moved_ground", root, wires, contacts, facts, role, plugged=False), contacts)
         return
     if not plugged:
@@ -138,7 +140,9 @@ def _kind_of_joined(
         return "insertion", (Fact.of("through_device", device=", ".join(sorted(IN_SERIES & set(cluster.inline)))),)
     others = [contact for contact in cluster.contacts if contact not in contacts]
     if not others and (cluster.devices or cluster.loose):
-        return "tap", (Fact.of("wire_cut"),)
+        fed = (fact for contact in contacts for fact in contact_facts(comparison, contact))
+        outputs = (fact for fact in fed if fact.code == "module_output")
+        return "tap", (Fact.of("wire_cut"), *outputs)
     return "repair", _insert_facts(comparison, cluster, wires)
 
 
@@ -230,7 +234,6 @@ def recognise_moved_ends(comparison: Comparison, claims: Claims) -> None:
         claims.take(
             Modification(
                 kind="swap", root=wires[0], elements=wires, role="ends", nodes=terminals,
-                facts=_circuits_joined(comparison, wires),
             )
         )  # fmt: skip
     done = {end for pair in swapped for end in pair}
@@ -277,12 +280,6 @@ def _swaps(moves: dict[tuple[str, str], tuple[str | None, str | None]]) -> list[
     ]
 
 
-def _circuits_joined(comparison: Comparison, wires: tuple[str, ...]) -> tuple[Fact, ...]:
-    conductors = (comparison.before.conductor(wire) for wire in wires)
-    circuits = tuple(sorted({one.circuit for one in conductors if one is not None and one.circuit}))
-    return (Fact.of("joins_circuits", circuits=circuits),) if len(circuits) > 1 else ()
-
-
 def _recognise_moved(
     comparison: Comparison, claims: Claims, end: tuple[str, str], was: str | None, now: str | None
 ) -> None:
@@ -301,7 +298,10 @@ def _recognise_moved(
     if device is not None and device.kind in GROUND_DEVICES | {"ground_stud"} and grounds:
         sharers = [one for one in comparison.after.subjects(now, "end_1", "end_2") if one != wire]
         if sharers:
-            facts += (Fact.of("shared_ground", terminal=now, others=tuple(sharers)),)
+            adverse = "yes" if too_many(len(sharers) + 1) else "no"
+            facts += (Fact.of("shared_ground", terminal=now, others=tuple(sharers), adverse=adverse),)
+    if to_ground:
+        facts += tuple(past_a_sensor(comparison, (now,)))
     facts += _facts_of_new_place(comparison, (wire,), (now,), grounds=was in comparison.base.ground)
     claims.take(Modification(kind=kind, root=wire, elements=(wire,), role=end[1], nodes=(now,), facts=facts))
 
@@ -310,11 +310,7 @@ def _loose_facts(comparison: Comparison, wire: str, end: int) -> tuple[Fact, ...
     """How an end that was taken off and left was treated."""
     conductor = comparison.after.conductor(wire)
     ends = conductor.open_ends if conductor is not None else ()
-    return tuple(
-        Fact.of("loose_end", lead=wire, end=end, treatment=one.loose.treatment or "unknown")
-        for one in ends
-        if one.end == end and one.loose is not None
-    )
+    return tuple(open_end_fact(wire, one) for one in ends if one.end == end and one.loose is not None)
 
 
 def _facts_of_new_place(
@@ -357,12 +353,16 @@ def _recognise_plugged(comparison: Comparison, claims: Claims, ends: list[tuple[
     joint = comparison.after.joint(now)
     place = (joint.details.fixing or joint.details.type) if joint is not None else now
     there = tuple(one.node for one in others if one.by == now)
+    contacts = (*near, *(one for one in others if comparison.net(one.node) in comparison.ground and one.by == now))
     facts = (
         Fact.of("moved", was=was or None, now=place),
-        *joint_place_facts(comparison, now),
+        *ground_facts(comparison, now, (contact.node for contact in contacts)),
         *_facts_of_new_place(comparison, wires, there, grounds=was in comparison.base.ground),
     )
-    contacts = (*near, *(one for one in others if comparison.net(one.node) in comparison.ground and one.by == now))
+    sharing = tuple(sorted({comparison.owner(one.node) for one in others if "@" in one.node}))
+    if grounds and to_ground and sharing:
+        # What is lifted by the drop along another's wire is lifted whatever the joint is like.
+        facts += (Fact.of("shared_ground", others=sharing, adverse="yes"),)
     claims.take(
         Modification(
             kind="moved_ground" if grounds and to_ground else "moved_pin",
@@ -371,21 +371,3 @@ def _recognise_plugged(comparison: Comparison, claims: Claims, ends: list[tuple[
         ),
         contacts,
     )  # fmt: skip
-
-
-def joint_place_facts(comparison: Comparison, joint_id: str) -> tuple[Fact, ...]:
-    """What the fixing of a joint on metal says."""
-    joint = comparison.after.joint(joint_id)
-    if joint is None:
-        return ()
-    details = joint.details
-    facts = []
-    if details.fixing in ("trim_screw", "self_tapper") or details.bare_metal == "no":
-        facts.append(Fact.of("poor_ground_contact", fixing=details.fixing, bare_metal=details.bare_metal))
-    if details.fixing in ("seat_bolt", "belt_anchorage"):
-        facts.append(Fact.of("on_belt_or_seat_fixing", fixing=details.fixing))
-    if details.fixing == "restraint_bolt":
-        facts.append(Fact.of("on_restraint_fixing"))
-    if details.rings_on_stud is not None and details.rings_on_stud > 1:
-        facts.append(Fact.of("shared_ground", rings=details.rings_on_stud))
-    return tuple(facts)

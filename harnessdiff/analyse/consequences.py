@@ -10,7 +10,7 @@ from functools import cached_property
 
 from harnessdiff.analyse.fed_by import fed_by, fuses_of, loads_from
 from harnessdiff.analyse.supply import Guard, Supply
-from harnessdiff.graph import slot_of, stops_along, terminal_names
+from harnessdiff.graph import end_node, slot_of, stops_along, terminal_names
 from harnessdiff.model.edit import Detached, Removed
 from harnessdiff.model.harness import Conductor, Device, Harness, Loose
 from harnessdiff.model.modification import Fact, Install, Modification, Value
@@ -170,11 +170,31 @@ class _Analysis:
             yield Fact.of("switched_supply")
         if one.has("adds_load"):
             yield from self._shares_protection(nodes)
+        yield from self._joins_fuses(one)
         for fact in one.facts:
             if fact.code == "loose_end":
                 yield from self._loose_end(str(fact.get("lead")), fact.get("end"))
         if one.kind == "open_circuit" and one.root not in self.reference.harness.by_id:
             yield from self._cut_ends(one)
+
+    def _joins_fuses(self, one: Modification) -> Iterator[Fact]:
+        """That nets which hang on different fuses of the reference are joined."""
+        if one.kind != "bridge" and not one.has("joins_circuits"):
+            return
+        guarding: dict[str, set[str]] = {}
+        for node in itertools.chain.from_iterable(map(self._places_before, one.elements)):
+            for guard in self.before.guards.get(node, ()):
+                if guard.sort in ("fuse", "inline"):
+                    guarding.setdefault(self.before.net_of[node], set()).add(guard.name)
+        fuses = set().union(*guarding.values())
+        if any(names != fuses for names in guarding.values()):
+            yield Fact.of("joins_fuses", fuses=tuple(sorted(fuses)))
+
+    def _places_before(self, element: str) -> tuple[str, ...]:
+        """The node of a terminal or joint, or the two ends of a conductor, on the reference."""
+        if self.reference.harness.conductor(element) is not None:
+            return tuple(end_node(self.reference.harness, element, end) for end in (1, 2))
+        return (element,) if element in self.before.graph else ()
 
     def _shares_protection(self, nodes: list[str]) -> Iterator[Fact]:
         """What else hangs on the protection before an added load, and goes dead with it."""
@@ -539,6 +559,8 @@ def zones_of_modification(one: Modification, as_found: Harness) -> tuple[str, ..
         zone = getattr(as_found.by_id.get(element_id), "zone", None)
         if zone:
             found.append(zone)
+    if one.kind == "routing":
+        found += _zones_of_passages(one)
     if not found and one.kind in ("routing", "lost_ground", "orphaned_lead", "untraced_lead"):
         lead = as_found.conductor(one.root)
         found = list(lead.zones) if lead is not None else []
@@ -564,3 +586,9 @@ def zones_of_modification(one: Modification, as_found: Harness) -> tuple[str, ..
                 elif isinstance(candidate, Device) and candidate.zone:
                     found.append(candidate.zone)
     return tuple(dict.fromkeys(found))
+
+
+def _zones_of_passages(one: Modification) -> list[str]:
+    """Zones of what is adverse along a route; none where one passage does not say where it is."""
+    zones = [fact.get("zone") for fact in one.facts if fact.get("what") is not None]
+    return [str(zone) for zone in zones] if all(zones) else []

@@ -482,6 +482,38 @@ def test_loose_end_is_live_as_seen_or_else_as_the_wiring_says(
     assert codes(finding) & {"loose_end_live", "loose_end_dead"} == expected
 
 
+@pytest.mark.parametrize(("loose", "expected"), [
+    ({"treatment": "taped", "live_in": ["ignition"]}, {"loose_end", "loose_end_live"}),
+    ({"treatment": "taped"}, {"loose_end", "loose_end_live"}),
+    ({"treatment": "taped", "live_in": []}, {"loose_end", "loose_end_dead"}),
+])  # fmt: skip
+def test_end_of_a_wire_taken_off_its_terminal_is_live_as_any_loose_end(
+    bench: Reference, loose: Json, expected: set[str]
+) -> None:
+    """W30 comes from its fuse; its end 2 was at the brake lamp switch."""
+    line = {"kind": "moved", "id": "m", "wire": "W30", "end": 2, "to": {"loose": loose}}
+    finding = found(case_from(bench, line), "open_circuit")
+
+    assert codes(finding) & {"loose_end", "loose_end_live", "loose_end_dead"} == expected
+
+
+def test_bridge_between_two_fuses_of_one_circuit_names_both() -> None:
+    """Both lamps are of one circuit, as high beams left and right are; the lead joins what two fuses fed apart."""
+    wires = run("BAT:+", "F:in", "F:out", "E:1", "BAT:+", "K:in", "K:out", "H:1")
+    reference = rig([source(), body(), *slot("F", 10), *slot("K", 10), lamp("E"), lamp("H")],
+                    [*run("BAT:-", "BODY:1"), *({**one, "circuit": "C_ANY"} for one in wires)])  # fmt: skip
+
+    def bridged(one: str, other: str) -> Finding:
+        line = {"kind": "bridge", "id": "b", "from": {"terminal": one}, "to": {"terminal": other}}
+        return found(case_from(reference, line), "bridge")
+
+    finding = bridged("E:1", "H:1")
+
+    assert fact(finding, "joins_fuses").get("fuses") == ("F", "K")
+    assert "joins_circuits" not in codes(finding)
+    assert "joins_fuses" not in codes(bridged("E:1", "BODY:1"))
+
+
 def test_live_side_of_a_cut_is_named(bench: Reference) -> None:
     finding = found(case_from(bench, {"kind": "cut", "id": "c", "wire": "W30"}), "open_circuit")
 
@@ -564,6 +596,15 @@ def test_second_battery_makes_two_sources(bench: Reference) -> None:
 @pytest.mark.parametrize(("zone", "wet"), [("Z_SILL", True), ("Z_TAIL", False)])
 def test_wet_place_is_said_as_the_reference_has_it(bench: Reference, zone: str, wet: bool) -> None:
     assert ("wet_place" in codes(tapped(bench, "W31", zone=zone))) == wet
+
+
+@pytest.mark.parametrize(("zone", "wet"), [({"zone": "Z_DASH"}, False), ({"zone": "Z_SILL"}, True), ({}, True)])
+def test_route_lies_where_it_passes_what_it_should_not(bench: Reference, zone: Json, wet: bool) -> None:
+    """The tap was seen in the wet sill; the hole in the route may be elsewhere."""
+    hole = {"kind": "passes_through", "what": "panel_hole", "protected_by": "none"} | zone
+    line = {"kind": "tap", "id": "t", "zone": "Z_SILL", "on": {"wire": "W31"}, "lead": {"route": [hole]}}
+
+    assert ("wet_place" in codes(found(case_from(bench, line), "routing"))) == wet
 
 
 def test_place_found_wet_is_wet(bench: Reference) -> None:

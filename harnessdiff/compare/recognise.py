@@ -11,6 +11,7 @@ from harnessdiff.compare.across import cluster_facts, recognise_contacts, recogn
 from harnessdiff.compare.changes import recognise_changes, recognise_markings, recognise_routes
 from harnessdiff.compare.claims import Claims
 from harnessdiff.compare.comparison import Comparison
+from harnessdiff.compare.made import joint_facts
 from harnessdiff.compare.series import recognise_cuts, recognise_moved_ends
 from harnessdiff.model.edit import Added, Attached, Changed, Detached, Edit, Removed
 from harnessdiff.model.harness import Conductor, Cut, Device, Joint, Terminal
@@ -53,6 +54,7 @@ def modifications_of(comparison: Comparison) -> tuple[Modification, ...]:
         )
         for number, one in enumerate(found)
     ]
+    found = [replace(one, facts=tuple(dict.fromkeys((*one.facts, *joint_facts(comparison, one))))) for one in found]
     return tuple(_with_edits(comparison, found, owners))
 
 
@@ -283,12 +285,15 @@ def functions_of(comparison: Comparison, modification: Modification) -> tuple[st
 
 
 def _likenesses(comparison: Comparison, functions: tuple[str, ...], devices: tuple[str, ...]) -> tuple[Likeness, ...]:
-    kinds = {device.kind for device in map(comparison.after.device, devices) if device is not None}
+    added = [device for device in map(comparison.after.device, devices) if device is not None]
+    kinds = {device.kind for device in added}
+    served = {*functions, *(device.function for device in added if device.function)}
     found = []
     for row in rows("install_signatures"):
-        same = sorted(set(row["functions"].split("|")) & set(functions))
+        same = sorted(set(row["functions"].split("|")) & served)
         alike = sorted(set(row["devices"].split("|")) & kinds)
         score = len(same) + len(alike)
-        if same and score >= int(row["least"]):
+        needed = row["device_needed"] == "yes" and not alike
+        if same and score >= int(row["least"]) and not needed:
             found.append((-score, Likeness(install=row["install"], functions=tuple(same), devices=tuple(alike))))
     return tuple(likeness for _, likeness in sorted(found, key=lambda one: (one[0], one[1].install))[:3])

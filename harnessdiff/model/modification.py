@@ -82,7 +82,10 @@ class Modification:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Likeness:
-    """A sort of install that the circuits touched are consistent with, and why."""
+    """A sort of install that the circuits touched and the devices added are consistent with, and why.
+
+    `functions` are those of the circuits, and those that the devices themselves are said to have.
+    """
 
     install: str
     functions: tuple[str, ...]

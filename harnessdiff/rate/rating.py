@@ -195,11 +195,12 @@ def _reasons_of_joint(
     row = judgement.worst if worst else judgement.best
     zone = circumstances.as_found.zone(joint.zone) or next(iter(circumstances.zones), None)
     critical = bool(CRITICAL & set(circumstances.functions))
-    if acceptable(row, joint.details, zone, slot_is_critical=critical):
+    misfit = any(fact.code == "out_of_range" and fact.get("joint") == joint.id for fact in modification.facts)
+    if not misfit and acceptable(row, joint.details, zone, slot_is_critical=critical):
         return
     states = [f"joint_{state}" for state in joint.details.condition if state != "clean"]
     at_ground = modification.kind in ("orphaned_lead", "lost_ground", "added_ground")
-    if at_ground and not states and row.index <= GROUND_JOINT_INDEX:
+    if at_ground and not misfit and not states and row.index <= GROUND_JOINT_INDEX:
         return
     source = f"order of joints, rank {row.rank}: {row.words}"
     heat = "II" if modification.has("unprotected") else "III"

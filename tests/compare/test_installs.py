@@ -158,6 +158,8 @@ LIKE: list[tuple[str, list[Json], str | None]] = [
     ("a display on the radio's feed alone", [box("d", "display"), tap("t", "W40", "d")], None),
     ("an amplifier on the radio's feed", [box("d", "amplifier"), tap("t", "W40", "d")], "audio"),
     ("a second battery on the first", [box("d", "battery"), tap("t", "W2", "d")], "second_battery"),
+    ("a fan switched from the battery", [box("d", "fan", function="cooling_fan"), tap("t", "W2", "d")], "fan_override"),
+    ("a box on the main supply", [box("d"), tap("t", "W2", "d"), tap("u", "BAT:+", "d", "S")], None),
     ("a box on the brake lamp", [box("d"), tap("t", "W32", "d")], None),
     (
         "a socket on side, brake and reverse lamps",

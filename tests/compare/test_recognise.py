@@ -14,7 +14,20 @@ from harnessdiff.model.edit import Added, Attached, Changed, Detached, Edit, Rem
 from harnessdiff.model.harness import Device, Incidence, Other, Passage, Terminal
 from harnessdiff.model.modification import KINDS
 from harnessdiff.model.quantity import Quantity
-from tests.support import Json, as_found_from, case_from, codes
+from tests.support import (
+    Json,
+    as_found_from,
+    bench_data,
+    body,
+    case_from,
+    codes,
+    lamp,
+    reference_from,
+    rig,
+    run,
+    source,
+)
+from tests.support import between as between_terminals
 
 if TYPE_CHECKING:
     from harnessdiff.model.modification import Modification
@@ -224,7 +237,7 @@ CASES: dict[str, tuple[list[Json], list[Expected]]] = {
     ),
     "two wires swapped": (
         [{"kind": "swap", "id": "s", "between": [{"terminal": "E1:58"}, {"terminal": "E3:54"}]}],
-        [("swap", ("W12", "W32"), {"joins_circuits"})],
+        [("swap", ("W12", "W32"), set())],
     ),
     "pin moved": (
         [{"kind": "moved", "id": "m", "wire": "W12", "end": 2, "to": {"terminal": "E3:54"}}],
@@ -284,6 +297,66 @@ CASES: dict[str, tuple[list[Json], list[Expected]]] = {
             }
         ],
         [("moved_ground", ("W33",), {"moved", "poor_ground_contact"})],
+    ),
+    "ground moved to another ground's wire": (
+        [
+            {"kind": "moved", "id": "m", "wire": "W33", "end": 2, "to": {"joined": "j"}},
+            {"kind": "joint", "id": "j", "members": [{"wire": "W14"}, {"wire": "W33", "end": 2}], "type": "twisted"},
+        ],
+        [("moved_ground", ("W33",), {"moved", "shared_ground"})],
+    ),
+    "wire taken off and taped": (
+        [{"kind": "moved", "id": "m", "wire": "W31", "end": 2, "to": TAPED}],
+        [("open_circuit", ("W31",), {"moved", "loose_end"})],
+    ),
+    "lead past a fuse and a switch": (
+        [between({"terminal": "BUS:5"}, {"wire": "W31"})],
+        [("bypass", ("BUS:5", "W31"), {"bypasses"})],
+    ),
+    "switch of one's own past a fuse and a switch": (
+        [
+            OWN_SWITCH,
+            lead("l", {"terminal": "BUS:5"}, {"device": "d", "pin": "1"}),
+            lead("m", {"device": "d", "pin": "2"}, {"terminal": "E3:54"}),
+        ],
+        [("bypass", ("E3:54",), {"bypasses", "through_device"}), ("tap", ("BUS:5",), set())],
+    ),
+    "bridge between two outputs of a bus bar": (
+        [between({"wire": "W10"}, {"wire": "W30"})],
+        [("bridge", ("W10", "W30"), {"joins_circuits"})],
+    ),
+    "box behind a switch of its own": (
+        [
+            OWN_SWITCH,
+            BOX | {"id": "e"},
+            lead("l", {"terminal": "R1:30"}, {"device": "d", "pin": "1"}),
+            lead("m", {"device": "d", "pin": "2"}, {"device": "e", "pin": "+"}),
+        ],
+        [("tap", ("R1:30",), {"adds_load"})],
+    ),
+    "tap on an output through a cut, not traced": (
+        [
+            cut("W43"),
+            {
+                "kind": "joint",
+                "id": "j",
+                "members": [{"cut": "c", "side": 1}, {"cut": "c", "side": 2}, {"lead": "l", "end": 1}],
+            },
+            {"kind": "lead", "id": "l", "end_2": {"not_traced": True}},
+        ],
+        [("tap", ("W43",), {"wire_cut", "module_output", "not_traced"})],
+    ),
+    "tap made for thinner wires": (
+        [tap({"wire": "W21"}, joint={"type": "insulation_displacement", "range_mm2": [0.5, 1.0]})],
+        [("tap", ("W21",), {"out_of_range"})],
+    ),
+    "tap made for thicker wires": (
+        [tap({"wire": "W40"}, joint={"type": "insulation_displacement", "range_mm2": [0.75, 1.5]})],
+        [("tap", ("W40",), {"out_of_range"})],
+    ),
+    "ground of which nobody saw the metal": (
+        [BOX, lead("m", {"device": "d", "pin": "-"}, BODY | {"joint": {"fixing": "bracket", "bare_metal": "unknown"}})],
+        [("added_ground", ("BODY:1",), {"ground_contact_unseen"})],
     ),
     "lamp elsewhere": (
         [{"kind": "moved", "id": "m", "element": "E3", "to_zone": "Z_ROOF"}],
@@ -395,6 +468,10 @@ MUST_NOT_SAY: list[tuple[str, set[str]]] = [
     ("tap on a wire, not traced", {"module_output", "at_source", "restraint"}),
     ("bypass of a switch", {"joins_circuits", "to_ground"}),
     ("repair in one joint", {"insert_piece", "colour_differs"}),
+    ("two wires swapped", {"joins_circuits"}),
+    ("bridge between two outputs of a bus bar", {"bypasses"}),
+    ("tap on a wire, not traced", {"out_of_range"}),
+    ("ground on paint under a trim screw", {"ground_contact_unseen"}),
     ("lamp unplugged", {"restraint"}),
     ("box grounded on the maker's stud", {"poor_ground_contact"}),
 ]
@@ -422,6 +499,106 @@ def test_bypass_says_what_it_goes_past(bench: Reference, name: str, device: str,
     facts = [fact for one in modifications(bench, *CASES[name][0]) for fact in one.facts if fact.code == "bypasses"]
 
     assert [(fact.get("device"), fact.get("sort")) for fact in facts] == [(device, sort)]
+
+
+def test_bypass_of_several_devices_names_each(bench: Reference) -> None:
+    lines = [
+        CASES[name][0] for name in ("lead past a fuse and a switch", "switch of one's own past a fuse and a switch")
+    ]
+    found = [[fact for one in modifications(bench, *each) for fact in one.facts] for each in lines]
+
+    for facts in found:
+        assert [(fact.get("device"), fact.get("sort")) for fact in facts if fact.code == "bypasses"] == [
+            ("F3", "fuse"),
+            ("S3", "switch"),
+        ]
+    assert [fact.get("device") for fact in found[1] if fact.code == "through_device"] == ["+d"]
+
+
+@pytest.mark.parametrize("range_mm2", [[0.5, 1.5], [1.5, 2.5], [1.47, 1.48]])
+def test_joint_made_for_the_wire_it_sits_on_is_in_range(bench: Reference, range_mm2: list[float]) -> None:
+    """W21 has 1.5 mm²; up to 2 % beyond counts as the same size."""
+    (one,) = modifications(
+        bench, tap({"wire": "W21"}, joint={"type": "insulation_displacement", "range_mm2": range_mm2})
+    )
+
+    assert not one.has("out_of_range")
+
+
+# -- who shares a ground
+
+CLEAN = {"type": "ring_terminal", "fixing": "factory_stud", "bare_metal": "yes", "condition": ["clean"]}
+RINGS: list[tuple[str, str, Json, str]] = [
+    ("four clean rings with lamps", "GND1:1", CLEAN | {"rings_on_stud": 4}, "no"),
+    ("five clean rings", "GND2:1", CLEAN | {"rings_on_stud": 5}, "yes"),
+    ("two rings with lamps, loose", "GND1:1", CLEAN | {"rings_on_stud": 2, "condition": ["loose"]}, "yes"),
+    ("two rings with lamps, on paint", "GND1:1", CLEAN | {"rings_on_stud": 2, "bare_metal": "no"}, "yes"),
+    ("two rings with lamps, not seen", "GND1:1", {"type": "ring_terminal", "rings_on_stud": 2}, "maybe"),
+    ("two rings without lamps, loose", "GND2:1", CLEAN | {"rings_on_stud": 2, "condition": ["loose"]}, "no"),
+]
+
+
+@pytest.mark.parametrize(("stud", "joint", "adverse"), [row[1:] for row in RINGS], ids=[row[0] for row in RINGS])
+def test_shared_stud_does_harm_where_it_is_crowded_or_poor_below_lamps(
+    bench: Reference, stud: str, joint: Json, adverse: str
+) -> None:
+    """On GND1 hang E1 and E3, side and brake lamp; on GND2 no lamp."""
+    found = modifications(bench, BOX, lead("m", {"device": "d", "pin": "-"}, {"terminal": stud, "joint": joint}))
+
+    assert [fact.get("adverse") for one in found for fact in one.facts if fact.code == "shared_ground"] == [adverse]
+
+
+def test_ground_above_the_battery_s_sensor_is_told_from_one_below_it() -> None:
+    sensor = between_terminals("Q", "sensor", [{"kind": "link", "between": ["1", "2"], "resistance_ohm": 0.0001}])
+    wires = run("BAT:-", "Q:1", "Q:2", "BODY:1", "BAT:+", "E:1")
+    reference = rig([source(), body(), sensor, lamp("E")], wires)
+
+    def said(terminal: str) -> list[object]:
+        found = modifications(reference, BOX, lead("m", {"device": "d", "pin": "-"}, {"terminal": terminal}))
+        return [fact.get("device") for one in found for fact in one.facts if fact.code == "past_a_sensor"]
+
+    assert [said(terminal) for terminal in ("BAT:-", "Q:1", "Q:2", "BODY:1")] == [["Q"], ["Q"], [], []]
+
+
+def test_isolator_in_the_ground_cable_measures_nothing() -> None:
+    link = {"kind": "link", "between": ["1", "2"], "when": {"position": ["on"]}}
+    isolator = between_terminals("Q", "switch", [link], positions=["off", "on"], rest_position="on")
+    reference = rig([source(), body(), isolator, lamp("E")], run("BAT:-", "Q:1", "Q:2", "BODY:1", "BAT:+", "E:1"))
+    found = modifications(reference, BOX, lead("m", {"device": "d", "pin": "-"}, {"terminal": "BAT:-"}))
+
+    assert not any(one.has("past_a_sensor") for one in found)
+
+
+def test_tap_on_the_minus_of_a_high_voltage_source_is_a_tap() -> None:
+    traction = source("HV") | {"protected": "high_voltage"}
+    reference = rig([source(), body(), traction, lamp("E")], run("BAT:-", "BODY:1", "HV:+", "E:1"))
+    (one,) = modifications(reference, tap({"terminal": "HV:-"}))
+
+    assert (one.kind, one.has("high_voltage")) == ("tap", True)
+
+
+# -- where it flexes
+
+
+@pytest.mark.parametrize(
+    ("joint", "zone", "expected"),
+    [
+        ({"type": "twisted", "cover": "tape"}, "Z_SILL", True),
+        (CRIMP, "Z_SILL", False),
+        ({"type": "twisted", "cover": "tape"}, "Z_DASH", False),
+    ],
+)
+def test_unsealed_joint_in_a_wire_flexes_where_the_wire_only_passes_a_moving_place(
+    joint: Json, zone: str, expected: bool
+) -> None:
+    """W11 goes from the dash through the sill, here one that moves, to the tail."""
+    data = bench_data()
+    (sill,) = (one for one in data["zones"] if one["id"] == "Z_SILL")
+    sill["moving"] = True
+    line: Json = {"kind": "repair", "id": "r", "wire": "W11", "joints": [joint], "zone": zone}
+    (one,) = modifications(reference_from(data), line)
+
+    assert one.has("in_flex_point") == expected
 
 
 # -- nothing is swallowed

@@ -402,6 +402,34 @@ def test_sound_work_is_recorded_and_acceptable(bench: Reference, line: Json) -> 
     assert not finding.rating.flagged
 
 
+def test_joint_not_made_for_its_wire_is_rated_worse(bench: Reference) -> None:
+    """W21 has 1.5 mm²: a crimp that is sound in itself is not, and a poor tap gets poorer."""
+
+    def rating(joint: Json, range_mm2: list[float]) -> Rating:
+        line = {"kind": "tap", "id": "t", "on": {"wire": "W21"}, "joint": joint | {"range_mm2": range_mm2},
+                "lead": SOUND_LEAD | {"size_mm2": 1.5}, "to": BOX}  # fmt: skip
+        return found(case_from(bench, line), "tap").rating
+
+    poor = {"type": "insulation_displacement", "tool": "pliers", "cover": "none"}
+
+    assert not rating(CRIMP, [1.0, 2.5]).flagged
+    assert rating(CRIMP, [0.5, 1.0]).flagged
+    assert weight(rating(poor, [0.5, 1.0])) > weight(rating(poor, [1.0, 2.5]))
+
+
+def test_rings_on_a_clean_stud_are_ordinary_up_to_what_practice_allows(bench: Reference) -> None:
+    ring = {"type": "ring_terminal", "fixing": "factory_stud", "bare_metal": "yes", "condition": ["clean"]}
+
+    def flagged(rings: int) -> bool:
+        joint = ring | {"rings_on_stud": rings}
+        line = {"kind": "lead", "id": "l", **SOUND_LEAD, "end_1": {"device": "d", "pin": "-"},
+                "end_2": {"terminal": "GND1:1", "joint": joint}}  # fmt: skip
+        box = {"kind": "device", "id": "d", "sort": "beeper", "terminals": ["-"]}
+        return found(case_from(bench, box, line), "added_ground").rating.flagged
+
+    assert [flagged(rings) for rings in (1, 2, 4, 5)] == [False, False, False, True]
+
+
 def test_what_nobody_can_tell_is_rated_over_the_whole_matrix(bench: Reference) -> None:
     (finding,) = case_from(bench, {"kind": "other", "id": "o", "note": "hums"}).findings.findings
 

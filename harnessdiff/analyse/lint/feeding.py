@@ -107,16 +107,17 @@ def _against_a_diode(supply: Supply, outside: list[str]) -> Callable[[str, str],
     if not any(edge["kind"] == "diode" for _, _, edge in supply.graph.edges(data=True)):
         return lambda _one, _other: False
     poles = {pole.node for pole in supply.sources}
-    turned = supply.polarity == "positive"
 
     def passes(edge: dict[str, Any], start: str) -> bool:
-        return edge["kind"] != "source" and (edge["kind"] != "diode" or diode_passes(edge, supply.harness, start))
+        if edge["kind"] == "diode":
+            return diode_passes(edge, supply.harness, start, supply.polarity)
+        return bool(edge["kind"] != "source")
 
     def away(edge: dict[str, Any], one: str, other: str) -> bool:
-        return other not in supply.ground and passes(edge, other if turned else one)
+        return other not in supply.ground and passes(edge, one)
 
-    def back(edge: dict[str, Any], one: str, other: str) -> bool:
-        return other not in supply.ground and passes(edge, one if turned else other)
+    def back(edge: dict[str, Any], _one: str, other: str) -> bool:
+        return other not in supply.ground and passes(edge, other)
 
     live = spread(supply.graph, (*sorted(poles), *outside), away)
     # current goes back to ground, into another source (as a charging lamp's does), or out of the fragment

@@ -10,8 +10,8 @@ from harnessdiff.model.harness import Conductor, Harness, Joint, Terminal
 from harnessdiff.model.objection import Objection
 from harnessdiff.model.parts import Load
 from harnessdiff.model.reference import Reference
+from harnessdiff.tables.loader import limit
 
-MOST_RINGS_ON_A_STUD = 4
 TERMINATOR_ohm = (110.0, 130.0)
 PAIR_ohm = (55.0, 65.0)
 
@@ -71,8 +71,8 @@ def _many_rings(harness: Harness) -> Iterator[Objection]:
         if device.kind == "ground_stud":
             terminals = harness.subjects(device.id, "of")
             wires = sum(len(harness.subjects(one, "end_1", "end_2")) for one in terminals)
-            if wires > MOST_RINGS_ON_A_STUD:
-                yield Objection.to(device.id, "many_rings", wires=wires, most=MOST_RINGS_ON_A_STUD)
+            if wires > limit("rings_on_stud"):
+                yield Objection.to(device.id, "many_rings", wires=wires, most=limit("rings_on_stud"))
 
 
 def _grounds_through_case(supply: Supply) -> Iterator[Objection]:

@@ -111,7 +111,7 @@ class _Draws:
             if edge["kind"] not in CONDUCTING or one in self.supply.ground or other in self.supply.ground:
                 continue
             for near, far in ((one, other), (other, one)):
-                if edge["kind"] == "diode" and not diode_passes(edge, self.supply.harness, near):
+                if edge["kind"] == "diode" and not diode_passes(edge, self.supply.harness, near, self.supply.polarity):
                     continue
                 if edge["kind"] == "output" and not near.endswith(f":{edge['part'].between[0]}"):
                     continue

@@ -41,7 +41,8 @@ def load_reference_document(name: str) -> Document:
         return replace(load_document(shipped[name]), source=name)
     if Path(name).exists() or Path(name).suffix:
         return load_document(Path(name))
-    message = f"there is no such file, and no shipped reference of that name{did_you_mean(name, shipped)}"
+    hint = did_you_mean(name, shipped) or f"; shipped are: {', '.join(shipped)}"
+    message = f"there is no such file, and no shipped reference of that name{hint}"
     raise InputError((Problem(source=name, message=message),))
 
 

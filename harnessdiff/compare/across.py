@@ -10,6 +10,7 @@ import networkx as nx
 
 from harnessdiff.compare.claims import Claims, contact_facts, joints_of, open_end_fact, role_at, touched_by
 from harnessdiff.compare.comparison import Cluster, Comparison, Contact
+from harnessdiff.compare.defeat import deciding_for_relays, defeated
 from harnessdiff.compare.grounding import ground_facts
 from harnessdiff.graph import diode_passes, spread
 from harnessdiff.model.harness import Cut, Device
@@ -40,13 +41,15 @@ def _recognise_joining(comparison: Comparison, claims: Claims, cluster: Cluster,
     passed = sorted(
         {device for one in contacts for other in contacts for device in comparison.passed(one.node, other.node)}
     )
+    beyond = defeated(comparison, [contact.node for contact in contacts])
+    relays = deciding_for_relays(comparison, passed)
     facts = [fact for contact in contacts for fact in contact_facts(comparison, contact)]
     facts += _inline_facts(cluster)
     cuts = tuple(sorted({comparison.owner(contact.node) for contact in contacts if _is_cut_side(comparison, contact)}))
     facts += [Fact.of("wire_cut")] if cuts else []
-    if passed:
+    if passed or beyond:
         kind = "bypass"
-        facts += bypass_facts(comparison, passed)
+        facts += bypass_facts(comparison, sorted({*passed, *beyond, *relays}))
         facts += _joined_besides(comparison, contacts)
     else:
         kind = "bridge"
@@ -119,6 +122,7 @@ def _recognise_single(comparison: Comparison, claims: Claims, cluster: Cluster, 
         passed, through = _passed_through_devices(comparison, cluster, contact)
         if passed:
             kind = "bypass"
+            passed = tuple(sorted({*passed, *deciding_for_relays(comparison, passed)}))
             facts += [*bypass_facts(comparison, passed), Fact.of("through_device", device=through)]
         else:
             facts += _joined_through_devices(comparison, contact)

@@ -403,9 +403,75 @@ class Comparison:
         return {pair: tuple(sorted(devices)) for pair, devices in found.items()}
 
     def passed(self, one: str, other: str) -> tuple[str, ...]:
-        """Switches, relays and fuses of the reference that joining two nodes goes past."""
+        """Switches, relays and fuses of the reference that joining two nodes goes past.
+
+        What stands directly between them; else what stands in a row between them, where one hangs on
+        the other; else the switch that feeds both, each in positions of its own.
+        """
         direct = self.spans.get(frozenset((self.net(one), self.net(other))), ())
-        return tuple(sorted({*direct, *self.between(one, other), *self.between(other, one)}))
+        in_a_row = {*self.between(one, other), *self.between(other, one)}
+        return direct or tuple(sorted(in_a_row)) or self._kept_apart(one, other)
+
+    def _kept_apart(self, one: str, other: str) -> tuple[str, ...]:
+        """Switches that feed two nodes from one net in different positions."""
+        ways = self._positions_from
+        return tuple(
+            sorted(
+                {
+                    device
+                    for (device, net), positions in ways.get(self.net(one), {}).items()
+                    if (device, net) in ways.get(self.net(other), {})
+                    and positions != ways[self.net(other)][device, net]
+                }
+            )
+        )
+
+    @cached_property
+    def _positions_from(self) -> dict[str, dict[tuple[str, str], frozenset[str]]]:
+        """For every net: the switches that lead to it, from which net, and in which positions."""
+        found: dict[str, dict[tuple[str, str], frozenset[str]]] = {}
+        for one, other, edge in self.graph_before.edges(data=True):
+            when = getattr(edge["part"], "when", None)
+            if edge["kind"] != "link" or when is None or not when.position:
+                continue
+            if one in self.remains and other in self.remains:
+                for near, far in ((one, other), (other, one)):
+                    if self.remains[near] in self.fed_without(None) - self.ground:
+                        at = found.setdefault(self.remains[far], {})
+                        way = (edge["element"], self.remains[near])
+                        at[way] = at.get(way, frozenset()) | frozenset(when.position)
+        return found
+
+    @cached_property
+    def deciding(self) -> tuple[str, ...]:
+        """Interlocks, and the switches that the key turns: those in another position whenever it is on."""
+        asleep = {"out"}
+        on = [dict(one.positions) for one in self.reference.conditions if one.key == "ignition" and not one.refusal]
+        out = [dict(one.positions) for one in self.reference.conditions if one.key in asleep]
+        keys = set.intersection(*(set(positions) for positions in on)) if on else set()
+        keys -= {device for positions in out for device in positions}
+        interlocks = {
+            slot_of(self.before, device.id) for device in self.before.devices() if device.interlock is not None
+        }
+        return tuple(sorted(keys | interlocks))
+
+    def fed_without(self, device: str | None) -> frozenset[str]:
+        """Nets that a source of the reference reaches without passing `device` or what sits in it."""
+        if device not in self._fed_without:
+            out = {device, *(self.before.subjects(device, "seat") if device else ())}
+            reached = spread(
+                self.graph_before,
+                self.base.hot_poles,
+                lambda edge, _one, other: (
+                    edge["kind"] in CONDUCTING and edge["element"] not in out and other not in self.base.ground
+                ),
+            )
+            self._fed_without[device] = frozenset(self.remains[node] for node in reached if node in self.remains)
+        return self._fed_without[device]
+
+    @cached_property
+    def _fed_without(self) -> dict[str | None, frozenset[str]]:
+        return {}
 
     def between(self, above: str, below: str) -> tuple[str, ...]:
         """What stands between two nodes where all current of the second comes by way of the first."""

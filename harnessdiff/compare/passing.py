@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Iterable, Mapping
 from functools import cached_property
 
@@ -102,7 +103,7 @@ class Ways:
         Returns
         -------
         tuple of str
-            Switches, relays and fuses on any way from the one to the other, in order; slots stand for
+            Switches, relays and fuses on the way from the one to the other, in order; slots stand for
             what sits in them. Empty where `below` gets current by another way, too: two outputs of
             one bus bar are no way to each other. A net that no source reaches hangs on ground instead.
         """
@@ -121,17 +122,22 @@ class Ways:
         )
 
     def _devices(self, above: str, below: str) -> tuple[str, ...]:
-        """Devices on the simple ways between two nets: those of the block that an edge between them closes."""
-        closed: nx.Graph[str] = nx.Graph(self._joined)
-        closed.remove_nodes_from({GROUND} - {above})
+        """Devices on the way between two nets that goes over the fewest; what runs beside it is left alone."""
+        ways: nx.Graph[str] = nx.Graph(self._joined)
+        ways.remove_nodes_from({GROUND} - {above})
         if above == GROUND:
-            closed.remove_nodes_from(self._fed)
-        closed.add_edge(above, below)
-        for block in nx.biconnected_component_edges(closed):
-            edges = list(block)
-            if (above, below) in edges or (below, above) in edges:
-                return tuple(sorted({device for one, other in edges for device in self._standing(one, other)}))
-        return ()
+            ways.remove_nodes_from(self._fed)
+        if not (above in ways and below in ways and nx.has_path(ways, above, below)):
+            return ()
+        nodes = nx.shortest_path(
+            ways, above, below, weight=lambda one, other, _edge: 1 + len(self._standing(one, other))
+        )
+        return tuple(
+            sorted({device for one, other in itertools.pairwise(nodes) for device in self._standing(one, other)})
+        )
+
+    def _passing_cost(self, one: str, other: str, _edge: object) -> int:
+        return 1 + len(self._standing(one, other))
 
     def _standing(self, one: str, other: str) -> frozenset[str]:
         return frozenset(self._joined.get_edge_data(one, other, default={}).get("devices", ()))

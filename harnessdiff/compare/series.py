@@ -193,7 +193,24 @@ def _end_facts(comparison: Comparison, cut_id: str) -> tuple[Fact, ...]:
     for side, loose in ((1, cut.end_1), (2, cut.end_2)):
         if loose is not None:
             facts.append(Fact.of("cut_end", side=side, treatment=loose.treatment or "unknown"))
+    if _takes_a_ground_away(comparison, cut_id):
+        facts.append(Fact.of("lost_ground"))
     return tuple(facts)
+
+
+def _takes_a_ground_away(comparison: Comparison, cut_id: str) -> bool:
+    """Whether what hangs on one side of a cut was on ground and is not any more."""
+    ends = [
+        end
+        for wire in comparison.after.targets(cut_id, "on")
+        if wire not in comparison.added
+        for end in comparison.before.targets(wire, "end_1", "end_2")
+    ]
+    return (
+        bool(ends)
+        and all(end in comparison.base.ground for end in ends)
+        and any(comparison.remains.get(f"{cut_id}#{side}") not in comparison.ground for side in (1, 2))
+    )
 
 
 def _made(

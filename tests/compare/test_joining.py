@@ -167,3 +167,11 @@ def test_two_diodes_that_face_each_other_keep_circuits_apart(
     found = modifications(bench, box, lead_to("W31", "IN", 1, **one), lead_to("W11", "IN", 2, **other))
 
     assert any(fact(modification, "joins_circuits") is not None for modification in found) == joined
+
+
+@pytest.mark.parametrize(("wire", "lost"), [("W33", True), ("W31", False), ("W10", False)])
+def test_a_cut_ground_wire_takes_the_ground_of_what_hangs_on_it(bench: Reference, wire: str, lost: bool) -> None:
+    (one,) = modifications(bench, {"kind": "cut", "id": "c", "wire": wire})
+
+    assert one.kind == "open_circuit"
+    assert (fact(one, "lost_ground") is not None) == lost

@@ -17,7 +17,7 @@ from harnessdiff.model.modification import Fact, Install, Modification, Value
 from harnessdiff.model.parts import Link
 from harnessdiff.model.quantity import Quantity
 from harnessdiff.model.reference import Reference
-from harnessdiff.tables.loader import LIMIT_TABLE, conductor_limit_A, distance_m, greatest_fuse_A
+from harnessdiff.tables.loader import LIMIT_TABLE, conductor_limit_A, distance_m, greatest_fuse_A, least_limit_A
 
 WEIGHS_ON_ITS_ROUTE = frozenset({"unprotected", "unprotected_perhaps", "over_fused", "over_fused_perhaps"})
 JOINING = frozenset({"bridge", "bypass", "swap", "moved_pin", "moved_ground", "damage"})
@@ -515,7 +515,7 @@ def _too_large(wire: str, size_mm2: Quantity, guards: Iterable[Guard]) -> Iterat
     if not known:
         return
     limit = conductor_limit_A(size_mm2.high) if size_mm2.high is not None else None
-    least = conductor_limit_A(size_mm2.low) if size_mm2.low is not None else 0.0
+    least = conductor_limit_A(size_mm2.low) if size_mm2.low is not None else least_limit_A()
     sure = max(known, key=lambda guard: guard.rating_A.low or 0.0)
     rating = sure.rating_A.low
     if limit is not None and rating is not None and rating > limit:
@@ -523,7 +523,7 @@ def _too_large(wire: str, size_mm2: Quantity, guards: Iterable[Guard]) -> Iterat
         yield Fact.of("over_fused", **_held_against(wire, sure), rating_A=rating, **facts)
         return
     guard = max(known, key=_greatest_A)
-    if size_mm2.low is None or _greatest_A(guard) > least:
+    if _greatest_A(guard) > least:
         facts = {"size_mm2": size_mm2.low, "least_limit_A": least, "greatest_A": _greatest_A(guard)}
         unknown = "size" if guard.rating_A.exact is not None else "rating"
         yield Fact.of(

@@ -135,6 +135,12 @@ def conductor_limit_A(size_mm2: float) -> float:
 
 
 @cache
+def least_limit_A() -> float:
+    """Limit of the thinnest tabled conductor; one of which nobody knows the size is taken for no thinner. [A]"""
+    return min(float(row["limit_A"]) for row in rows("conductor_limits") if row["table"] == LIMIT_TABLE)
+
+
+@cache
 def greatest_fuse_A(body: str | None) -> float:
     """The greatest fuse that is made with a body; of any body where it is not known or not tabled. [A]"""
     made = [(row["body"], float(row["rating_A"])) for row in rows("fuse_colours")]

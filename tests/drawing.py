@@ -12,7 +12,6 @@ from typing import TYPE_CHECKING
 
 from lxml import etree
 
-from harnessdiff.draw.measure import box_of, joints_with_leads_below
 from harnessdiff.pipeline import Case, assess
 from harnessdiff.read.json_text import load_document
 from harnessdiff.read.survey import survey_of
@@ -140,10 +139,9 @@ class Rectangle:
 
 def mark_boxes(scene: Scene, layout: Layout) -> dict[str, Rectangle]:
     """Where the box of every mark is."""
-    below = joints_with_leads_below(scene)
     found = {}
-    for mark_id, mark in scene.marks.items():
-        box = box_of(mark, leads_below=mark_id in below)
+    for mark_id in scene.marks:
+        box = layout.boxes[mark_id]
         x, y = layout.middles[mark_id]
         found[mark_id] = Rectangle(x - box.width / 2, y - box.height / 2, x + box.width / 2, y + box.height / 2)
     return found

@@ -1,40 +1,60 @@
-"""Where everything goes: DOT built by the graphviz package, laid out by Graphviz in a child process."""
+"""Where everything goes: DOT built by the graphviz package, laid out by Graphviz in a child process.
+
+What hangs together is laid out by itself and put below or beside what came before it. The words of
+a line stand on a place of their own that the line runs through, so that they are never nearer to
+another line. A second pass sorts the lines at every mark by where the first has put their other ends.
+"""
 
 from __future__ import annotations
 
 import json
 import subprocess
 import sys
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
 from typing import Any
 
 import graphviz
+import networkx as nx
 
-from harnessdiff.draw.measure import Box, box_of, joins_below, joints_with_leads_below, label_box
+from harnessdiff.draw.lanes import Lanes, boxes_of, lanes_of
+from harnessdiff.draw.measure import LINE_ROOM, Box, label_box
 from harnessdiff.draw.scene import Scene
 from harnessdiff.errors import LayoutError
 
 TIME_LIMIT_S = 60.0
 POINTS = 72
+GAP = 26.0
+"""Room between two drawings of a sheet that have nothing to do with each other. [px]"""
+SHELF = 720.0
+"""Drawings stand side by side as long as they are together no wider than this, or than the widest. [px]"""
+THROUGH = ("wire", "gone", "perhaps")
+
+Point = tuple[float, float]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Way:
     """A line of the scene as laid out: Bézier points, and the middle of its label."""
 
-    points: tuple[tuple[float, float], ...]
-    label_at: tuple[float, float] | None
+    points: tuple[Point, ...]
+    label_at: Point | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Layout:
-    """Positions for a scene, in pixels, y downwards: the middle of every mark, the way of every line."""
+    """Positions for a scene, in pixels, y downwards: the middle of every mark, the way of every line.
+
+    `boxes` is the room of every mark; `rules` are lines between what has nothing to do with each
+    other.
+    """
 
     width: float
     height: float
-    middles: dict[str, tuple[float, float]]
+    middles: dict[str, Point]
     ways: tuple[Way, ...]
+    boxes: dict[str, Box]
+    rules: tuple[tuple[Point, Point], ...] = ()
 
 
 def dot_source(scene: Scene) -> str:
@@ -47,49 +67,80 @@ def dot_source(scene: Scene) -> str:
     Returns
     -------
     str
+        A graph for every part that hangs together.
     """
+    return "\n".join(_source(part, lanes_of(part)) for part, _ in _parts(scene))
+
+
+def _source(scene: Scene, lanes: Lanes) -> str:
     graph = graphviz.Digraph(
         "sheet",
         graph_attr={
-            "rankdir": "LR", "newrank": "true", "splines": "true", "nodesep": "0.14", "ranksep": "0.1",
+            "rankdir": "LR", "newrank": "true", "splines": "true", "nodesep": "0.14", "ranksep": "0.24",
             "margin": "0", "pad": "0", "dpi": str(POINTS),
         },
         node_attr={"shape": "plain", "margin": "0"},
         edge_attr={"dir": "none"},
     )  # fmt: skip
     names = {mark_id: f"m{number}" for number, mark_id in enumerate(scene.marks)}
-    below = joints_with_leads_below(scene)
-    for mark_id, mark in scene.marks.items():
-        graph.node(names[mark_id], label=_box_label(box_of(mark, leads_below=mark_id in below)))
+    for mark_id, box in boxes_of(scene, lanes).items():
+        graph.node(names[mark_id], label=_box_label(box))
     for number, line in enumerate(scene.lines):
-        width, height = label_box(line)
-        attributes = {"id": f"l{number}"}
+        start = f"{names[line.start]}:e{lanes.east[line.start].index(number)}:e"
+        end = f"{names[line.end]}:w{lanes.west[line.end].index(number)}:w"
+        weight = "12" if line.style in THROUGH else "8" if line.style == "lead" else "2"
         if line.label:
-            attributes["label"] = _fixed(width, height)
-        ports = ["q" if joins_below(scene, line, mark_id) else "p" for mark_id in (line.start, line.end)]
-        graph.edge(f"{names[line.start]}:{ports[0]}:e", f"{names[line.end]}:{ports[1]}:w", **attributes)
+            width, height = label_box(line)
+            rows = _table(width, [(round(height), ""), (LINE_ROOM, ' PORT="p"')])
+            graph.node(f"w{number}", label=f"<{rows}>")
+            graph.edge(start, f"w{number}:p:w", id=f"l{number}a", weight=weight)
+            graph.edge(f"w{number}:p:e", end, id=f"l{number}b", weight=weight)
+        else:
+            graph.edge(start, end, id=f"l{number}", minlen="2", weight=weight)
     return str(graph.source)
 
 
 def _box_label(box: Box) -> str:
-    rows = [(box.above, ""), (box.middle, ' PORT="p"'), (box.leads, ' PORT="q"'), (box.below, "")]
-    cells = "".join(
-        f'<TR><TD FIXEDSIZE="TRUE" WIDTH="{round(box.width)}" HEIGHT="{round(height)}"{port}></TD></TR>'
-        for height, port in rows
-        if height
+    """A table with the rows of a mark; the middle one holds the ports of both sides, one cell each."""
+    left = box.width // 2
+    west, east = (_table(width, _ports(box.middle, lanes, side)) for width, lanes, side in
+                  ((left, box.west, "w"), (box.width - left, box.east, "e")))  # fmt: skip
+    middle = (
+        '<TR><TD BORDER="0" CELLPADDING="0"><TABLE BORDER="0" CELLBORDER="0" CELLSPACING="0" CELLPADDING="0"><TR>'
+        f"<TD>{west}</TD><TD>{east}</TD></TR></TABLE></TD></TR>"
     )
-    return f'<<TABLE BORDER="0" CELLBORDER="0" CELLSPACING="0" CELLPADDING="0">{cells}</TABLE>>'
-
-
-def _fixed(width: float, height: float) -> str:
+    above, below = (_row(box.width, height, "") for height in (box.above, box.below))
     return (
-        '<<TABLE BORDER="0" CELLBORDER="0" CELLSPACING="0" CELLPADDING="0"><TR>'
-        f'<TD FIXEDSIZE="TRUE" WIDTH="{round(width)}" HEIGHT="{round(height)}"></TD></TR></TABLE>>'
+        f'<<TABLE BORDER="0" CELLBORDER="0" CELLSPACING="0" CELLPADDING="0">{above}{middle}{below}</TABLE>>'
     )
+
+
+def _ports(middle: int, lanes: tuple[float, ...], side: str) -> list[tuple[int, str]]:
+    """Rows of one half of a mark: for every lane one that has its port in the middle, and room between."""
+    if not lanes:
+        return [(middle, "")]
+    bounds = [0, *(round((one + other) / 2) for one, other in zip(lanes, lanes[1:], strict=False)), middle]
+    rows: list[tuple[int, str]] = []
+    for place, lane in enumerate(lanes):
+        half = min(lane - bounds[place], bounds[place + 1] - lane)
+        top, bottom = round(lane - half), round(lane + half)
+        rows += [(top - bounds[place], ""), (bottom - top, f' PORT="{side}{place}"'), (bounds[place + 1] - bottom, "")]
+    return rows
+
+
+def _table(width: float, rows: Iterable[tuple[int, str]]) -> str:
+    cells = "".join(_row(width, height, port) for height, port in rows)
+    return f'<TABLE BORDER="0" CELLBORDER="0" CELLSPACING="0" CELLPADDING="0">{cells}</TABLE>'
+
+
+def _row(width: float, height: int, port: str) -> str:
+    if height < 1:
+        return ""
+    return f'<TR><TD FIXEDSIZE="TRUE" WIDTH="{round(width)}" HEIGHT="{height}"{port}></TD></TR>'
 
 
 def laid_out(scenes: Sequence[Scene]) -> tuple[Layout, ...]:
-    """Lay out scenes in one child process.
+    """Lay out scenes, each part of them by itself.
 
     Parameters
     ----------
@@ -105,9 +156,91 @@ def laid_out(scenes: Sequence[Scene]) -> tuple[Layout, ...]:
         If the engine does not start, crashes, takes longer than `TIME_LIMIT_S`, or gives back
         anything but a place for every line and mark.
     """
+    cut = [_parts(scene) for scene in scenes]
+    parts = [part for pieces in cut for part, _ in pieces]
+    lanes = [lanes_of(part) for part in parts]
+    done = _engine(parts, lanes)
+    sorted_lanes = [
+        lanes_of(part, {mark_id: y for mark_id, (_, y) in one.middles.items()})
+        for part, one in zip(parts, done, strict=True)
+    ]
+    again = [place for place, (one, other) in enumerate(zip(lanes, sorted_lanes, strict=True)) if one != other]
+    better = _engine([parts[place] for place in again], [sorted_lanes[place] for place in again])
+    for place, layout in zip(again, better, strict=True):
+        done[place] = layout
+    found = []
+    for scene, pieces in zip(scenes, cut, strict=True):
+        own, done = done[: len(pieces)], done[len(pieces) :]
+        found.append(_put_together(scene, [numbers for _, numbers in pieces], own))
+    return tuple(found)
+
+
+def _parts(scene: Scene) -> list[tuple[Scene, list[int]]]:
+    """The parts of a scene that hang together, with the numbers of their lines, in the order of the scene."""
+    graph: nx.Graph[str] = nx.Graph()
+    graph.add_nodes_from(scene.marks)
+    graph.add_edges_from((line.start, line.end) for line in scene.lines)
+    part_of = {mark_id: place for place, part in enumerate(nx.connected_components(graph)) for mark_id in part}
+    found: dict[int, tuple[Scene, list[int]]] = {}
+    for mark_id, mark in scene.marks.items():
+        found.setdefault(part_of[mark_id], (Scene(), []))[0].marks[mark_id] = mark
+    for number, line in enumerate(scene.lines):
+        part, numbers = found[part_of[line.start]]
+        part.lines.append(line)
+        numbers.append(number)
+    return list(found.values())
+
+
+def _put_together(scene: Scene, numbers: list[list[int]], layouts: list[Layout]) -> Layout:
+    """Parts on shelves, from left to right and from above, with rules between them."""
+    limit = max([SHELF, *(one.width for one in layouts)])
+    middles: dict[str, Point] = {}
+    boxes: dict[str, Box] = {}
+    ways: dict[int, Way] = {}
+    rules: list[tuple[Point, Point]] = []
+    x = top = deepest = widest = 0.0
+    for own, layout in zip(numbers, layouts, strict=True):
+        if x and x + GAP + layout.width > limit:
+            top, x = deepest + GAP, 0.0
+            rules.append(((0.0, top - GAP / 2), (limit, top - GAP / 2)))
+        elif x:
+            rules.append(((x + GAP / 2, top), (x + GAP / 2, top + layout.height)))
+            x += GAP
+        moved = _moved(layout, x, top)
+        middles |= moved.middles
+        boxes |= moved.boxes
+        ways |= dict(zip(own, moved.ways, strict=True))
+        x += layout.width
+        widest, deepest = max(widest, x), max(deepest, top + layout.height)
+    return Layout(
+        width=widest,
+        height=deepest,
+        middles={mark_id: middles[mark_id] for mark_id in scene.marks},
+        ways=tuple(ways[number] for number in range(len(scene.lines))),
+        boxes={mark_id: boxes[mark_id] for mark_id in scene.marks},
+        rules=tuple(((one[0], one[1]), (min(other[0], widest), other[1])) for one, other in rules),
+    )
+
+
+def _moved(layout: Layout, dx: float, dy: float) -> Layout:
+    def there(point: Point) -> Point:
+        return point[0] + dx, point[1] + dy
+
+    return replace(
+        layout,
+        middles={mark_id: there(point) for mark_id, point in layout.middles.items()},
+        ways=tuple(
+            Way(points=tuple(map(there, way.points)), label_at=there(way.label_at) if way.label_at else None)
+            for way in layout.ways
+        ),
+    )
+
+
+def _engine(scenes: Sequence[Scene], lanes: Sequence[Lanes]) -> list[Layout]:
+    """Lay out scenes that hang together in one child process."""
     if not scenes:
-        return ()
-    sources = [dot_source(scene) for scene in scenes]
+        return []
+    sources = [_source(scene, own) for scene, own in zip(scenes, lanes, strict=True)]
     try:
         child = subprocess.run(
             [sys.executable, "-m", "harnessdiff.draw.engine"],
@@ -126,37 +259,58 @@ def laid_out(scenes: Sequence[Scene]) -> tuple[Layout, ...]:
         raise LayoutError(f"the layout engine failed ({last[0]}); the findings stand")
     try:
         results = json.loads(child.stdout)
-        return tuple(_layout(scene, result) for scene, result in zip(scenes, results, strict=True))
+        return [_layout(scene, own, one) for scene, own, one in zip(scenes, lanes, results, strict=True)]
     except (ValueError, KeyError, IndexError, TypeError) as error:
         raise LayoutError("the layout engine gave an answer that is none; the findings stand") from error
 
 
-def _layout(scene: Scene, result: dict[str, Any]) -> Layout:
+def _layout(scene: Scene, lanes: Lanes, result: dict[str, Any]) -> Layout:
     _, _, width, height = (float(number) for number in result["bb"].split(","))
     names = list(scene.marks)
-    middles = {}
+    middles: dict[str, Point] = {}
+    words: dict[int, Point] = {}
     for thing in result.get("objects", ()):
         x, y = (float(number) for number in thing["pos"].split(","))
-        middles[names[int(thing["name"][1:])]] = (x, height - y)
+        number = int(thing["name"][1:])
+        if thing["name"][0] == "w":
+            words[number] = (x, height - y - LINE_ROOM / 2)
+        else:
+            middles[names[number]] = (x, height - y)
+    pieces = {edge["id"]: _points(edge, height) for edge in result.get("edges", ())}
     ways: dict[int, Way] = {}
-    for edge in result.get("edges", ()):
-        ways[int(edge["id"][1:])] = _way(edge, height)
+    for number, line in enumerate(scene.lines):
+        own = (f"l{number}a", f"l{number}b") if line.label else (f"l{number}",)
+        if all(one in pieces for one in own):
+            points = _joined([pieces[one] for one in own])
+            ways[number] = Way(points=points, label_at=words[number] if line.label else None)
     for what, drawn, asked in (("lines", ways, scene.lines), ("marks", middles, scene.marks)):
         if len(drawn) != len(asked):
             raise LayoutError(f"the layout engine drew {len(drawn)} {what} of {len(asked)}; the findings stand")
     return Layout(
-        width=width, height=height, middles=middles, ways=tuple(ways[number] for number in range(len(scene.lines)))
-    )
+        width=width, height=height, middles=middles, boxes=boxes_of(scene, lanes),
+        ways=tuple(ways[number] for number in range(len(scene.lines))),
+    )  # fmt: skip
 
 
-def _way(edge: dict[str, Any], height: float) -> Way:
+def _points(edge: dict[str, Any], height: float) -> tuple[Point, ...]:
     points = []
     for pair in edge["pos"].split():
         if pair[0] not in "es":
             x, y = pair.split(",")
             points.append((float(x), height - float(y)))
-    label_at = None
-    if "lp" in edge:
-        x, y = edge["lp"].split(",")
-        label_at = (float(x), height - float(y))
-    return Way(points=tuple(points), label_at=label_at)
+    return tuple(points)
+
+
+def _joined(pieces: list[tuple[Point, ...]]) -> tuple[Point, ...]:
+    """Pieces of a line with a straight stretch from each to the next."""
+    points = pieces[0]
+    for piece in pieces[1:]:
+        points = (*points, *straight(points[-1], piece[0])[1:-1], *piece)
+    return points
+
+
+def straight(one: Point, other: Point) -> tuple[Point, Point, Point, Point]:
+    """A straight stretch as a piece of a Bézier line."""
+    first = ((one[0] * 2 + other[0]) / 3, (one[1] * 2 + other[1]) / 3)
+    second = ((one[0] + other[0] * 2) / 3, (one[1] + other[1] * 2) / 3)
+    return one, first, second, other

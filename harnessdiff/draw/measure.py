@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from harnessdiff.draw.scene import Flag, Line, Mark, Scene
+from harnessdiff.draw.scene import Flag, Line, Mark
 from harnessdiff.draw.text import text_width, wrapped
 
 FLAG_SIZE = 11.5
@@ -14,8 +14,17 @@ LABEL_SIZE = 9.5
 LABEL_LEADING = 11.0
 LINE_SIZE = 9.0
 LINE_LEADING = 10.5
-LINE_CLEARANCE = 6.0
-BELOW_ROW = 14.0
+LINE_CLEARANCE = 2.0
+LINE_ROOM = 12
+"""Height of the row in which a line runs below its words. [px]"""
+LANE = 14.0
+"""From one line to the next where several reach a mark on one side. [px]"""
+MOST_WIDE_LANES = 12
+"""More lines than this at a mark stand closer. [px]"""
+SPREAD = 22.0
+"""Width in which lines spread from a symbol to their lanes. [px]"""
+FRAME_ROOM = 16
+"""How much wider and higher than its symbol the frame of an added device is, at the least. [px]"""
 LABEL_WIDTH = {"joint": 116.0, "device": 96.0, "other": 84.0}
 MOST_LINES = {"joint": 4, "device": 4, "other": 3}
 SYMBOL_WIDTH = {
@@ -34,19 +43,23 @@ SYMBOL_HEIGHT = {"joint": 30.0, "terminal": 11.0, "pin": 11.0, "splice": 11.0}
 class Box:
     """Room of a mark: width, and heights of what stands above, in and below the row of its symbol. [px]
 
-    `leads` is the row in which leads leave a joint that a wire runs through.
+    `symbol_at` is how far below the top of the middle row the symbol has its middle; `west` and
+    `east` hold the same for the lanes of the lines that come in on the left and leave on the right.
     """
 
-    width: float
-    above: float
-    middle: float
-    below: float
-    leads: float = 0.0
+    width: int
+    above: int
+    middle: int
+    below: int
+    symbol_at: float
+    west: tuple[float, ...] = ()
+    east: tuple[float, ...] = ()
+    frame: tuple[float, float] | None = None
 
     @property
-    def height(self) -> float:
+    def height(self) -> int:
         """Whole height. [px]"""
-        return self.above + self.middle + self.leads + self.below
+        return self.above + self.middle + self.below
 
 
 def sort_of(mark: Mark) -> str:
@@ -82,25 +95,51 @@ def symbol_size(mark: Mark) -> tuple[float, float]:
     return SYMBOL_WIDTH.get(kind, 28.0), SYMBOL_HEIGHT.get(kind, 24.0)
 
 
-def joints_with_leads_below(scene: Scene) -> frozenset[str]:
-    """Joints that need a row for leads below the wire that runs through them."""
-    return frozenset(
-        mark_id for line in scene.lines for mark_id in (line.start, line.end) if joins_below(scene, line, mark_id)
-    )
+def box_of(mark: Mark, *, west: int = 1, east: int = 1, framed: bool = False) -> Box:
+    """The room a mark takes.
 
+    Parameters
+    ----------
+    mark : Mark
+    west, east : int
+        How many lines come in on the left and leave on the right.
+    framed : bool
+        Whether it is drawn as a frame with a foot for every line.
 
-def box_of(mark: Mark, *, leads_below: bool) -> Box:
-    """The room a mark takes."""
+    Returns
+    -------
+    Box
+    """
     lines = label_lines(mark)
     widest = max((text_width(line, LABEL_SIZE, weight) for line, weight in lines), default=0.0)
     flags = max((flag_width(flag) for flag in mark.flags), default=0.0)
     width, height = symbol_size(mark)
+    most = max(west, east)
+    lane = LANE if most <= MOST_WIDE_LANES else LANE * MOST_WIDE_LANES / most
+    row = round(height + 4)
+    if sort_of(mark) == "joint":
+        middle = row + round(lane * max(most - 1, 0))
+        symbol_at = row / 2
+        sides = [
+            tuple(symbol_at if place == 0 else row + lane * (place - 0.5) for place in range(count))
+            for count in (west, east)
+        ]
+    else:
+        middle = max(row + (FRAME_ROOM if framed else 0), round(lane * most))
+        symbol_at = middle / 2
+        sides = [
+            tuple(symbol_at + lane * (place - (count - 1) / 2) for place in range(count)) for count in (west, east)
+        ]
+    room = width + FRAME_ROOM if framed else width + (2 * SPREAD if most > 1 else 0)
     return Box(
-        width=round(max(widest, flags, width) + 6),
+        width=round(max(widest, flags, room) + 6),
         above=round(len(mark.flags) * (FLAG_HEIGHT + 2) + (3 if mark.flags else 0)),
-        middle=round(height + 4),
+        middle=middle,
         below=round(len(lines) * LABEL_LEADING + 3),
-        leads=BELOW_ROW if leads_below else 0.0,
+        symbol_at=symbol_at,
+        west=sides[0],
+        east=sides[1],
+        frame=(width + FRAME_ROOM, middle - 2.0) if framed else None,
     )
 
 
@@ -110,10 +149,3 @@ def label_box(line: Line) -> tuple[float, float]:
         return 0.0, 0.0
     width = max(text_width(text, LINE_SIZE, 700 if number == 0 else 400) for number, text in enumerate(line.label))
     return width + 8, len(line.label) * LINE_LEADING + LINE_CLEARANCE
-
-
-def joins_below(scene: Scene, line: Line, mark_id: str) -> bool:
-    """Whether a lead leaves a joint below the wire that runs through it."""
-    if line.style != "lead" or not scene.marks[mark_id].symbol.startswith("joint"):
-        return False
-    return any(mark_id in (one.start, one.end) and one.style in ("wire", "gone", "perhaps") for one in scene.lines)

@@ -48,6 +48,8 @@ text{{font-family:'{FAMILY}','DejaVu Sans',sans-serif;fill:#1c1c1c}}
 .touch{{fill:none;stroke:#1c1c1c;stroke-width:1.6}}.plate{{fill:#fff;opacity:.92}}
 .label,.line-label{{text-anchor:middle}}.line-label{{fill:#33363b}}
 .flag{{stroke:#1c1c1c;stroke-width:1}}.flag-text{{font-weight:bold}}text.on-dark{{fill:#fff}}.pole{{stroke:#1c1c1c;stroke-width:1.6;fill:none}}
+.divider{{fill:none;stroke:#8a8e95;stroke-width:1;stroke-dasharray:8 3 1.5 3}}.bridge{{fill:none;stroke:#fff;stroke-width:15}}
+.feet{{fill:#fff;stroke:#1c1c1c;stroke-width:2.6}}
 .frame{{fill:none;stroke:#1c1c1c;stroke-width:1}}.rule{{stroke:#1c1c1c;stroke-width:.6}}.faint{{fill:#55595f}}
 .tile{{fill:#fff;stroke:#1c1c1c;stroke-width:1}}.unseen{{fill:url(#hatch);stroke:#55595f;stroke-dasharray:4 3}}
 """

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from lxml import etree
 
-from harnessdiff.draw.layout import Layout, Way
+from harnessdiff.draw.bridges import bridges_of
+from harnessdiff.draw.lanes import hangs_below
+from harnessdiff.draw.layout import Layout, Point, Way, straight
 from harnessdiff.draw.measure import (
     FLAG_HEIGHT,
     FLAG_PAD,
@@ -14,12 +16,10 @@ from harnessdiff.draw.measure import (
     LINE_CLEARANCE,
     LINE_LEADING,
     LINE_SIZE,
+    SPREAD,
     Box,
-    box_of,
     flag_width,
     flag_words,
-    joins_below,
-    joints_with_leads_below,
     label_box,
     label_lines,
     symbol_size,
@@ -51,42 +51,58 @@ def paint_scene(parent: etree._Element, scene: Scene, layout: Layout) -> None:
     scene : Scene
     layout : Layout
     """
-    below = joints_with_leads_below(scene)
     lines = add(parent, "g", class_="lines")
     labels = add(parent, "g", class_="labels")
-    for line, way in zip(scene.lines, layout.ways, strict=True):
-        points = _to_symbols(scene, layout, line, way, below)
+    for one, other in layout.rules:
+        add(parent, "path", d=path_of(straight(one, other)), class_="divider")
+    ways = [_to_symbols(scene, layout, line, way) for line, way in zip(scene.lines, layout.ways, strict=True)]
+    for line, way, points in zip(scene.lines, layout.ways, ways, strict=True):
         _paint_line(lines, line, points)
         if way.label_at is not None:
             _paint_line_label(labels, line, way.label_at)
+    for number, points in bridges_of(scene.lines, ways):
+        add(lines, "path", d=path_of(points), class_="bridge")
+        _paint_line(lines, scene.lines[number], points)
     marks = add(parent, "g", class_="marks")
     for mark in scene.marks.values():
-        _paint_mark(marks, mark, layout.middles[mark.id], box_of(mark, leads_below=mark.id in below))
+        _paint_mark(marks, mark, layout.middles[mark.id], layout.boxes[mark.id])
 
 
-def _symbol_middle(box: Box, middle: tuple[float, float]) -> tuple[float, float]:
+def _symbol_middle(box: Box, middle: Point) -> Point:
     """Where a mark's symbol is, given the middle of its box."""
-    return middle[0], middle[1] - box.height / 2 + box.above + box.middle / 2
+    return middle[0], middle[1] - box.height / 2 + box.above + box.symbol_at
 
 
-def _to_symbols(
-    scene: Scene, layout: Layout, line: Line, way: Way, below: frozenset[str]
-) -> tuple[tuple[float, float], ...]:
+def _to_symbols(scene: Scene, layout: Layout, line: Line, way: Way) -> tuple[Point, ...]:
     """The way of a line, drawn on from the boxes of its two marks to their symbols."""
     points = list(way.points)
-    for mark_id, place in ((line.start, 0), (line.end, -1)):
-        mark = scene.marks[mark_id]
-        x, y = _symbol_middle(box_of(mark, leads_below=mark_id in below), layout.middles[mark_id])
-        half = symbol_size(mark)[0] / 2 - 1
-        if joins_below(scene, line, mark_id):
-            # From the lower side of the ring, so that a lead is told from the wire it was joined to.
-            half, y = half * SLANT, y + half * SLANT
-        edge = (x + half, y) if place == 0 else (x - half, y)
-        reached = points[place]
-        third = ((edge[0] * 2 + reached[0]) / 3, (edge[1] * 2 + reached[1]) / 3)
-        two_thirds = ((edge[0] + reached[0] * 2) / 3, (edge[1] + reached[1] * 2) / 3)
-        points = [edge, third, two_thirds, *points] if place == 0 else [*points, two_thirds, third, edge]
+    for mark_id, place, side in ((line.start, 0, 1), (line.end, -1, -1)):
+        piece = _to_symbol(scene, mark_id, layout, points[place], side)
+        points = [*piece[:-1], *points] if place == 0 else [*points, *piece[::-1][1:]]
     return tuple(points)
+
+
+def _to_symbol(scene: Scene, mark_id: str, layout: Layout, reached: Point, side: int) -> list[Point]:
+    """From the symbol of a mark to where a line reaches its box; `side` is 1 on the right and -1 on the left."""
+    mark, box = scene.marks[mark_id], layout.boxes[mark_id]
+    x, y = _symbol_middle(box, layout.middles[mark_id])
+    off = reached[1] - y
+    half = symbol_size(mark)[0] / 2 - 1
+    if box.frame is not None:
+        return list(straight((x + side * box.frame[0] / 2, reached[1]), reached))
+    if abs(off) < 1.0:
+        return list(straight((x + side * half, reached[1]), reached))
+    if hangs_below(scene, mark_id):
+        # From the lower side of the ring, so that a lead is told from the wire it was joined to.
+        edge = (x + side * half * SLANT, y + half * SLANT)
+    else:
+        edge = (x + side * half, y + max(-half, min(half, off)) * SLANT)
+    spread = (x + side * (half + SPREAD), reached[1])
+    if side * (reached[0] - spread[0]) <= 0:
+        return list(straight(edge, reached))
+    bend = ((edge[0] + spread[0]) / 2, reached[1])
+    return [edge, (edge[0] + (bend[0] - edge[0]) / 2, edge[1] + (bend[1] - edge[1]) / 2), bend,
+            spread, *straight(spread, reached)[1:]]  # fmt: skip
 
 
 def _screen(letters: str | None) -> str:
@@ -145,10 +161,13 @@ def _paint_mark(parent: etree._Element, mark: Mark, middle: tuple[float, float],
         paint_flag(group, flag, middle[0] - flag_width(flag) / 2, top + number * (FLAG_HEIGHT + 2))
     if mark.flags:
         add(group, "path", d=f"M{x:g} {top + box.above - 3:g}V{y - symbol_size(mark)[1] / 2:g}", class_="pole")
+    if box.frame is not None:
+        width, height = box.frame
+        add(group, "rect", x=x - width / 2, y=y - height / 2, width=width, height=height, rx=3.0, class_="feet")
     draw_symbol(group, mark.symbol, x, y, added=mark.added, gone=mark.gone)
     for number, (text, weight) in enumerate(label_lines(mark)):
         write(
-            group, text, middle[0], top + box.above + box.middle + box.leads + LABEL_LEADING * (number + 0.82),
+            group, text, middle[0], top + box.above + box.middle + LABEL_LEADING * (number + 0.82),
             class_="label", font_size=LABEL_SIZE, font_weight="bold" if weight == 700 else None,
         )  # fmt: skip
 

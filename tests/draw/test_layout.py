@@ -13,8 +13,9 @@ from typing import TYPE_CHECKING, Any
 import pytest
 
 from harnessdiff.draw import layout
+from harnessdiff.draw.bridges import polyline
 from harnessdiff.draw.layout import Layout, dot_source, laid_out
-from harnessdiff.draw.measure import box_of, label_box
+from harnessdiff.draw.measure import LINE_ROOM, box_of, label_box
 from harnessdiff.draw.neighbourhood import Neighbourhood
 from harnessdiff.draw.scene import Flag, Line, Mark, Scene
 from harnessdiff.errors import LayoutError
@@ -107,6 +108,68 @@ def test_every_line_with_words_has_a_place_for_them() -> None:
         assert placed == [bool(line.label) for line in scene.lines]
 
 
+def test_no_two_lines_begin_or_end_in_one_point() -> None:
+    """Unlike poles that meet in one point read as a short circuit, and a lead that grows out of another as its branch."""
+    for _, result in demo_layouts():
+        ends = [way.points[place] for way in result.ways for place in (0, -1)]
+
+        assert len({(round(x), round(y)) for x, y in ends}) == len(ends)
+
+
+def test_the_words_of_a_line_stand_right_above_it() -> None:
+    """Below the wire that a lead was joined to they would read as that wire's."""
+    for scene, result in demo_layouts():
+        for line, way in zip(scene.lines, result.ways, strict=True):
+            if way.label_at is None:
+                continue
+            x, y = way.label_at
+            foot = y + label_box(line)[1] / 2
+            own = [py for px, py in polyline(way.points) if abs(px - x) < label_box(line)[0] / 2]
+
+            assert own
+            assert all(foot < py < foot + LINE_ROOM for py in own)
+
+
+def test_no_line_runs_through_the_words_of_another_or_through_a_mark() -> None:
+    for scene, result in demo_layouts():
+        boxes = mark_boxes(scene, result)
+        words = {
+            number: Rectangle(x - width / 2 + 4, y - height / 2 + 2, x + width / 2 - 4, y + height / 2 - 2)
+            for number, way in enumerate(result.ways)
+            if way.label_at is not None
+            for (x, y), (width, height) in ((way.label_at, label_box(scene.lines[number])),)
+        }
+        for number, (line, way) in enumerate(zip(scene.lines, result.ways, strict=True)):
+            points = polyline(way.points)
+            others = [box for mark_id, box in boxes.items() if mark_id not in (line.start, line.end)]
+            others += [box for other, box in words.items() if other != number]
+
+            assert not any(
+                box.left + 3 < x < box.right - 3 and box.top + 3 < y < box.bottom - 3 for box in others for x, y in points
+            )
+
+
+def test_what_hangs_together_is_laid_out_by_itself() -> None:
+    scene = small_scene()
+    scene.put(Mark(id="elsewhere", symbol="place", label=("left sill",)))
+    scene.put(Mark(id="x", symbol="terminal"))
+    scene.put(Mark(id="y", symbol="lamp", label=("a" * 12, "b" * 12)))
+    scene.join(Line(start="x", end="y", style="wire", label=("W1" * 60,)))
+    (result,) = laid_out([scene])
+    (alone,) = laid_out([small_scene()])
+    boxes = mark_boxes(scene, result)
+
+    assert list(pairs(boxes)) == []
+    assert [way.points for way in result.ways[:3]] == [way.points for way in alone.ways]
+    assert len(result.rules) == 2
+    for one, other in result.rules:
+        assert not any(
+            box.left < max(one[0], other[0]) and box.right > min(one[0], other[0])
+            and box.top < max(one[1], other[1]) and box.bottom > min(one[1], other[1])
+            for box in boxes.values()
+        )  # fmt: skip
+
+
 def test_supply_is_to_the_left_of_what_it_feeds() -> None:
     ((scene, result),) = zip([small_scene()], laid_out([small_scene()]), strict=True)
     x = {mark_id: place[0] for mark_id, place in result.middles.items()}
@@ -138,9 +201,9 @@ def test_nothing_to_lay_out_starts_no_process(monkeypatch: pytest.MonkeyPatch) -
 def test_the_engine_sees_boxes_of_known_size_and_no_text() -> None:
     scene = small_scene()
     source = dot_source(scene)
-    box = box_of(scene.marks["F1"], leads_below=False)
+    box = box_of(scene.marks["F1"])
 
-    assert f'WIDTH="{round(box.width)}" HEIGHT="{round(box.middle)}" PORT="p"' in source
+    assert f'WIDTH="{box.width}" HEIGHT="{box.below}"' in source
     assert "newrank=true" in source
     assert re.search(r"F1|side lamps|insulation|W11|hangs", source) is None
 

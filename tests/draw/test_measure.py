@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from harnessdiff.draw.lanes import boxes_of, lanes_of
 from harnessdiff.draw.measure import (
     FLAG_HEIGHT,
     FLAG_PAD,
@@ -17,8 +20,6 @@ from harnessdiff.draw.measure import (
     box_of,
     flag_width,
     flag_words,
-    joins_below,
-    joints_with_leads_below,
     label_box,
     label_lines,
     sort_of,
@@ -40,10 +41,15 @@ def mark(symbol: str, label: list[str], own: list[Flag]) -> Mark:
     return Mark(id="m", symbol=symbol, label=tuple(label), flags=tuple(own))
 
 
-@given(symbols, texts, flags, st.booleans())
-def test_everything_of_a_mark_fits_into_its_box(symbol: str, label: list[str], own: list[Flag], below: bool) -> None:
+counts = st.integers(min_value=0, max_value=20)
+
+
+@given(symbols, texts, flags, counts, counts, st.booleans())
+def test_everything_of_a_mark_fits_into_its_box(
+    symbol: str, label: list[str], own: list[Flag], west: int, east: int, framed: bool
+) -> None:
     one = mark(symbol, label, own)
-    box = box_of(one, leads_below=below)
+    box = box_of(one, west=west, east=east, framed=framed)
     width, height = symbol_size(one)
 
     assert box.width >= width
@@ -52,8 +58,28 @@ def test_everything_of_a_mark_fits_into_its_box(symbol: str, label: list[str], o
     assert box.width >= max((flag_width(flag) for flag in own), default=0)
     assert box.above >= len(own) * FLAG_HEIGHT
     assert box.below >= len(label_lines(one)) * LABEL_SIZE
-    assert box.height == pytest.approx(box.above + box.middle + box.leads + box.below)
-    assert (box.leads > 0) == below
+    assert box.height == box.above + box.middle + box.below
+    assert (len(box.west), len(box.east)) == (west, east)
+    for lanes in (box.west, box.east):
+        assert all(0 < lane < box.middle for lane in lanes)
+        assert all(one < other for one, other in pairwise(lanes))
+    assert box.symbol_at + height / 2 <= box.middle
+    assert box.frame is None or (box.frame[0] > width and box.frame[1] > height)
+
+
+@pytest.mark.parametrize("symbol", ["terminal", "device", "joint_twisted"])
+def test_one_line_alone_reaches_a_symbol_in_its_middle(symbol: str) -> None:
+    box = box_of(mark(symbol, [], []), west=1, east=1)
+
+    assert box.west == box.east == (box.symbol_at,)
+
+
+@pytest.mark.parametrize("count", [2, 3, 12])
+def test_lines_at_one_side_of_a_mark_stand_wider_apart_than_they_are_heavy(count: int) -> None:
+    """An added lead is 7.4 px heavy, its ticks 11 px."""
+    box = box_of(mark("terminal", [], []), west=1, east=count)
+
+    assert min(other - one for one, other in pairwise(box.east)) > 11
 
 
 @given(symbols, texts)
@@ -140,14 +166,37 @@ def test_a_lead_leaves_a_joint_below_the_wire_that_runs_through_it() -> None:
     lead = Line(start="j", end="d", style="lead")
     scene = scene_of(Line(start="a", end="j", style="wire"), Line(start="j", end="b", style="wire"), lead)
 
-    assert joins_below(scene, lead, "j")
-    assert not joins_below(scene, lead, "d")
-    assert joints_with_leads_below(scene) == {"j"}
+    box = boxes_of(scene, lanes_of(scene))["j"]
+
+    assert lanes_of(scene).east["j"] == (1, 2)
+    assert box.east[0] == box.symbol_at
+    assert box.east[1] > box.symbol_at
 
 
 def test_a_lead_leaves_a_joint_between_leads_straight() -> None:
     lead = Line(start="j", end="d", style="lead")
     scene = scene_of(Line(start="a", end="j", style="lead"), lead)
 
-    assert not joins_below(scene, lead, "j")
-    assert joints_with_leads_below(scene) == frozenset()
+    box = boxes_of(scene, lanes_of(scene))["j"]
+
+    assert box.west == box.east == (box.symbol_at,)
+
+
+def test_an_added_device_has_a_foot_for_every_terminal() -> None:
+    """Battery plus and minus in one point would read as a short circuit."""
+    scene = Scene()
+    scene.put(Mark(id="d", symbol="battery", added=True))
+    for pin in ("+", "-"):
+        scene.put(Mark(id=pin, symbol="pin", added=True))
+        scene.join(Line(start="d", end=pin, style="contact"))
+    box = boxes_of(scene, lanes_of(scene))["d"]
+
+    assert box.frame is not None
+    assert len(set(box.east)) == 2
+
+
+def test_lanes_follow_where_their_other_ends_stand() -> None:
+    scene = scene_of(Line(start="a", end="b", style="lead"), Line(start="a", end="d", style="lead"))
+
+    assert lanes_of(scene).east["a"] == (0, 1)
+    assert lanes_of(scene, {"a": 0.0, "j": 0.0, "b": 20.0, "d": 10.0}).east["a"] == (1, 0)

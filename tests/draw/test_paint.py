@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING, Any
 import pytest
 from lxml import etree
 
-from harnessdiff.draw.layout import Layout, Way
-from harnessdiff.draw.measure import box_of, joints_with_leads_below
+from harnessdiff.draw.layout import Layout, Way, straight
+from harnessdiff.draw.lanes import boxes_of, lanes_of
 from harnessdiff.draw.page import STYLE
 from harnessdiff.draw.paint import LEVEL_FILL, paint_flag, paint_scene
 from harnessdiff.draw.scene import Flag, Line, Mark, Scene
@@ -29,17 +29,21 @@ if TYPE_CHECKING:
 
 def side_by_side(scene: Scene) -> Layout:
     """A layout by hand: marks in a row, every line straight."""
-    below = joints_with_leads_below(scene)
-    boxes = {one: box_of(mark, leads_below=one in below) for one, mark in scene.marks.items()}
+    lanes = lanes_of(scene)
+    boxes = boxes_of(scene, lanes)
     middles = {one: (100.0 + 200.0 * place, 100.0) for place, one in enumerate(scene.marks)}
+
+    def at(mark_id: str, lane: float) -> float:
+        return middles[mark_id][1] - boxes[mark_id].height / 2 + boxes[mark_id].above + lane
+
     ways = []
-    for line in scene.lines:
-        start = middles[line.start][0] + boxes[line.start].width / 2
-        end = middles[line.end][0] - boxes[line.end].width / 2
-        third = (end - start) / 3
-        points = ((start, 100.0), (start + third, 100.0), (end - third, 100.0), (end, 100.0))
-        ways.append(Way(points=points, label_at=((start + end) / 2, 90.0) if line.label else None))
-    return Layout(width=200.0 * len(middles), height=200.0, middles=middles, ways=tuple(ways))
+    for place, line in enumerate(scene.lines):
+        one, other = boxes[line.start], boxes[line.end]
+        start = middles[line.start][0] + one.width / 2, at(line.start, one.east[lanes.east[line.start].index(place)])
+        end = middles[line.end][0] - other.width / 2, at(line.end, other.west[lanes.west[line.end].index(place)])
+        label_at = ((start[0] + end[0]) / 2, 90.0) if line.label else None
+        ways.append(Way(points=straight(start, end), label_at=label_at))
+    return Layout(width=200.0 * len(middles), height=200.0, middles=middles, ways=tuple(ways), boxes=boxes)
 
 
 def painted(scene: Scene) -> etree._Element:

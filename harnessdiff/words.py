@@ -9,9 +9,10 @@ from functools import cache
 from harnessdiff.model.findings import Finding, Findings, FlaggedJoint, InstallFound
 from harnessdiff.model.harness import Conductor, Device, Element, Harness, Joint, JointDetails, Terminal
 from harnessdiff.model.modification import Fact
+from harnessdiff.model.quantity import Quantity
 from harnessdiff.model.rating import ACCEPTABLE, LEVELS, Rating
 from harnessdiff.model.reference import Reference
-from harnessdiff.model.survey import Photograph
+from harnessdiff.model.survey import Photograph, Probe, Reading
 from harnessdiff.tables.loader import carried_share, functions, joint_order, rows
 
 KINDS = {
@@ -160,20 +161,85 @@ def _reason_rows() -> tuple[tuple[str, str, str, str], ...]:
 
 
 def reason_words(finding: Finding) -> tuple[str, ...]:
-    """What moved the level that decides, in words, the weightiest first."""
+    """What moved the level that decides, in words, the weightiest first.
+
+    What speaks of a lead names it, and what holds only in the worst case says so.
+    """
     if not finding.rating.mechanisms:
         return ()
     found: list[str] = []
     for reason in finding.rating.mechanisms[0].reasons:
         if reason.code.startswith("joint_") and reason.source.startswith("order of joints"):
-            found.append(reason.source.split(": ", 1)[1])
+            at, words = reason.source.removeprefix("order of joints, rank ").split(": ", 1)
+            sure = any(joint.best_rank == joint.worst_rank == int(at) for joint in finding.joints)
+            found.append(words if sure else f"{AT_WORST}{words}")
             continue
         facts = [fact for fact in finding.modification.facts if fact.code == reason.code]
         for code, name, value, words in _reason_rows():
             if code == reason.code and (not name or any(str(fact.get(name)) == value for fact in facts)):
-                found.append(words)
+                leads = dict.fromkeys(bare(str(fact.get("lead"))) for fact in facts if fact.get("lead"))
+                leads.pop(bare(finding.modification.root), None)
+                doubt = AT_WORST if code == "over_fused_twice" and not _surely_twice(finding) else ""
+                found.append(f"{doubt}{words}" + (f" ({', '.join(leads)})" if leads else ""))
                 break
     return tuple(dict.fromkeys(found))
+
+
+AT_WORST = "at worst: "
+
+
+def _surely_twice(finding: Finding) -> bool:
+    """Whether a fuse is twice the limit of its conductor even where that is as thick as it may be."""
+    for fact in finding.modification.facts:
+        rating, limit = fact.get("rating_A"), fact.get("limit_A")
+        if fact.code == "over_fused" and isinstance(rating, float) and isinstance(limit, float) and rating >= 2 * limit:
+            return True
+    return False
+
+
+FAULTS_OF_LEADS = frozenset({
+    "unprotected", "far_end_fuse", "two_sources", "over_fused", "over_fused_perhaps", "unsuitable_conductor",
+    "size_claim_untrue", "insert_thinner",
+})  # fmt: skip
+"""Facts that are about a lead and not about the joint it begins at."""
+
+
+def blamed(finding: Finding) -> dict[str, tuple[Fact, ...]]:
+    """Added leads that the reasons of the deciding mechanism speak of, with those facts.
+
+    Parameters
+    ----------
+    finding : Finding
+
+    Returns
+    -------
+    dict
+        Id of the lead to what is wrong with it, in the order of the facts; a lead that is the
+        finding's own subject is left out.
+    """
+    if not finding.rating.mechanisms:
+        return {}
+    codes = {reason.code for reason in finding.rating.mechanisms[0].reasons} & FAULTS_OF_LEADS
+    found: dict[str, tuple[Fact, ...]] = {}
+    for fact in finding.modification.facts:
+        lead = fact.get("lead")
+        if fact.code in codes and isinstance(lead, str) and lead.startswith("+") and lead != finding.modification.root:
+            found[lead] = (*found.get(lead, ()), fact)
+    return found
+
+
+def grade_words(finding: Finding) -> str:
+    """Which leads the level comes from, where it is not from the joint itself."""
+    leads = [bare(lead) for lead in blamed(finding)]
+    if not leads:
+        return ""
+    return f"the level comes from lead{'s' if len(leads) > 1 else ''} {', '.join(leads)}"
+
+
+def lead_fact_words(fact: Fact) -> str:
+    """A fact about a lead as it is written beside that lead: without its name."""
+    lead = value_words(fact.get("lead"))
+    return (fact_words(fact) or "").removeprefix(f"{lead}: ").removeprefix(f"{lead} ")
 
 
 FACTS = {
@@ -201,8 +267,8 @@ FACTS = {
     "size_claim_untrue": "{lead}: {claimed_mm2} mm² claimed, {seen_mm2} mm² seen",
     "unprotected": "{lead} has no protection between it and a source",
     "unprotected_perhaps": "{lead} perhaps has no protection between it and a source",
-    "far_end_fuse": "fuse of {lead} sits {distance_m} m from the source (limit {limit_m} m)",
-    "over_fused": "{lead}: {size_mm2} mm² behind {rating_A} A ({fuse}), limit {limit_A} A by the {table}",
+    "far_end_fuse": "{lead}: its fuse sits {distance_m} m from the source (limit {limit_m} m)",
+    "over_fused": "{lead}: {size_mm2} mm² behind {rating_A} A ({fuse}), limit {limit_A} A{least} by the {table}",
     "over_fused_perhaps": "{lead} may be too thin for {rating_A} A ({fuse}): its size is not known well enough",
     "two_sources": "{lead} is fed from both ends: {devices}",
     "rating_perhaps": "{was} A on the reference, what is there now is not known well enough ({now} A)",
@@ -292,6 +358,10 @@ def fact_words(fact: Fact) -> str | None:
         for side in ("was", "now"):
             colour = fuse_colour(fact.get(f"{side}_body"), fact.get(side))
             values[f"{side}_colour"] = f" ({colour})" if colour else ""
+    if fact.code == "over_fused":
+        least = fact.get("least_limit_A")
+        differs = least is not None and least != fact.get("limit_A")
+        values["least"] = f" ({values['least_limit_A']} A if it is as thin as it may be)" if differs else ""
     missing = dict.fromkeys(("was", "now", "device", "fixing", "extent", "size_mm2", "zone", "owner"), "?")
     said = template.format_map({**missing, **values}).replace(", ?", "").strip(" :")
     return f"perhaps {said}" if fact.get("perhaps") else said
@@ -397,10 +467,31 @@ class Describer:
             return f"surroundings: {place}"
         if modification.has("place_unknown"):
             return "tap on a wire nobody has named"
-        if len({one.label for one in finding.possibilities if one.about != "order"}) > 1:
-            labels = dict.fromkeys(one.label for one in finding.possibilities if one.about != "order")
-            place = "one of " + ", ".join(labels)
+        if finding.kind == "orphaned_lead" and modification.elements:
+            leads = [bare(one) for one in modification.added if isinstance(self.element(one), Conductor)]
+            return f"loose lead {', '.join(leads)}, joined to {place}" + (f" · {circuit}" if circuit else "")
+        candidates = self.candidates(finding)
+        if len(candidates) > 1:
+            more = len(candidates) - MOST_CANDIDATES
+            rest = f" or {more} more" if more > 0 else ""
+            return f"{words} one of: {', '.join(list(candidates.values())[:MOST_CANDIDATES])}{rest}"
         return f"{words} {place}" + (f" · {circuit}" if circuit else "")
+
+    def candidates(self, finding: Finding) -> dict[str, str]:
+        """What a finding may be on where that is open: label to function, name and colour."""
+        found: dict[str, str] = {}
+        for one in finding.possibilities:
+            if one.about == "order" or one.label in found:
+                continue
+            conductor = self.element(one.elements[0]) if one.elements else None
+            words = one.label
+            if isinstance(conductor, Conductor) and words == bare(conductor.id):
+                colour = self.wire_parts(conductor)[0]
+                function = self.reference.function_of(conductor.circuit)
+                named = function_words((function,)) if function else ""
+                words = " ".join(part for part in (named, words, colour) if part)
+            found[one.label] = words
+        return found
 
     def details(self, finding: Finding) -> tuple[str, ...]:
         """What is established about a finding, a short phrase each; what goes without saying is left out."""
@@ -410,11 +501,46 @@ class Describer:
         return tuple(dict.fromkeys([*joints, *facts]))
 
 
+MOST_CANDIDATES = 4
+"""Of more wires that a clue fits a headline names so many and counts the others."""
 PICTURES = {
     "missing": "{id} ({path} is missing)",
     "changed": "{id} ({path} is not the picture that was recorded)",
     "no_hash": "{id} ({path} was recorded without a hash)",
 }
+
+
+def reading_words(reading: Reading) -> str:
+    """A reading in few words: its name, what was read, between what, in which condition, and its note."""
+    values = [
+        f"{quantity_words(quantity)} {unit}"
+        for quantity, unit in (
+            (reading.voltage_V, "V"), (reading.current_A, "A"), (reading.resistance_ohm, "Ω"),
+            (reading.temperature_degC, "°C"),
+        )
+        if quantity.known
+    ]  # fmt: skip
+    values += [reading.word] if reading.word else []
+    points = [_probe_words(one) for one in reading.between]
+    place = f"between {' and '.join(points)}" if len(points) == 2 else f"at {', '.join(points)}" if points else ""
+    condition = (reading.condition or "").replace("_", " ")
+    said = " ".join(part for part in (", ".join(values), place, f"({condition})" if condition else "") if part)
+    return f"{reading.id}: {said}" + (f", {reading.note}" if reading.note else "")
+
+
+def _probe_words(probe: Probe) -> str:
+    named = probe.terminal or probe.wire or probe.joint or probe.lead
+    if probe.device:
+        named = f"{probe.device}:{probe.pin}" if probe.pin else probe.device
+    return ", ".join(part for part in (bare(named) if named else "", probe.words) if part)
+
+
+def quantity_words(quantity: Quantity) -> str:
+    """A quantity as a value, a range or a bound, without its unit."""
+    low, high = (f"{round(bound, 2):g}" if bound is not None else "" for bound in (quantity.low, quantity.high))
+    if low and high:
+        return low if low == high else f"{low}–{high}"
+    return f"from {low}" if low else f"up to {high}" if high else ""
 
 
 def picture_words(photograph: Photograph) -> str:
@@ -447,10 +573,8 @@ def size_words(conductor: Conductor) -> str:
     size = conductor.size_mm2
     if size.as_entered and size.as_entered.endswith("AWG"):
         return size.as_entered
-    low, high = (f"{round(bound, 2):g}" if bound is not None else "" for bound in (size.low, size.high))
-    if low and high:
-        return f"{low} mm²" if low == high else f"{low}–{high} mm²"
-    return f"from {low} mm²" if low else f"up to {high} mm²" if high else ""
+    words = quantity_words(size)
+    return f"{words} mm²" if words else ""
 
 
 def install_words(install: InstallFound) -> str:

@@ -25,7 +25,10 @@ def coverage_of(reference: Reference, scope: Scope, seen: frozenset[str]) -> Cov
     """
     not_opened = {place.zone: place.because for place in scope.not_opened if place.zone}
     barred = {place.zone: place.because for place in scope.out_of_scope if place.zone}
-    looked = {place.zone for place in scope.looked_at if place.zone}
+    looked: dict[str, list[str]] = {}
+    for place in scope.looked_at:
+        if place.zone:
+            looked.setdefault(place.zone, []).extend([place.note] if place.note else [])
     zones = []
     for zone in reference.harness.zones():
         if zone.id in barred:
@@ -33,7 +36,7 @@ def coverage_of(reference: Reference, scope: Scope, seen: frozenset[str]) -> Cov
         elif zone.id in not_opened:
             status, because = "not_opened", not_opened[zone.id]
         elif scope.everything or zone.id in looked:
-            status, because = "looked_at", None
+            status, because = "looked_at", "; ".join(looked.get(zone.id, ())) or None
         else:
             status, because = "not_inspected", None
         zones.append(ZoneSeen(id=zone.id, name=zone.name, status=status, because=because))

@@ -6,8 +6,9 @@ import math
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
-from harnessdiff.draw.layout import Point, straight
 from harnessdiff.draw.scene import Line
+
+Point = tuple[float, float]
 
 STEPS = 8
 """Straight stretches that a piece of a Bézier line is taken for."""
@@ -15,6 +16,13 @@ SPAN = 11.0
 """Half the length of a bridge. [px]"""
 NEAR = 30.0
 """Two lines that share a mark meet this near to it without crossing. [px]"""
+
+
+def straight(one: Point, other: Point) -> tuple[Point, Point, Point, Point]:
+    """A straight stretch as a piece of a Bézier line."""
+    first = ((one[0] * 2 + other[0]) / 3, (one[1] * 2 + other[1]) / 3)
+    second = ((one[0] + other[0] * 2) / 3, (one[1] + other[1] * 2) / 3)
+    return one, first, second, other
 
 
 def polyline(points: Sequence[Point]) -> list[Point]:
@@ -49,7 +57,7 @@ def bridges_of(lines: Sequence[Line], ways: Sequence[Sequence[Point]]) -> list[t
     drawn = [polyline(way) for way in ways]
     spans = [(min(x for x, _ in one), max(x for x, _ in one), min(y for _, y in one), max(y for _, y in one))
              for one in drawn]  # fmt: skip
-    found = []
+    found: list[tuple[int, tuple[Point, ...]]] = []
     for upper in range(len(lines)):
         for lower in range(upper):
             one, other = spans[upper], spans[lower]

@@ -12,12 +12,14 @@ import subprocess
 import sys
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 from typing import Any
 
 import graphviz
 import networkx as nx
 
-from harnessdiff.draw.lanes import Lanes, boxes_of, lanes_of
+from harnessdiff.draw.bridges import Point, bridges_of, straight
+from harnessdiff.draw.lanes import THROUGH, Lanes, boxes_of, lanes_of
 from harnessdiff.draw.measure import LINE_ROOM, Box, label_box
 from harnessdiff.draw.scene import Scene
 from harnessdiff.errors import LayoutError
@@ -28,9 +30,6 @@ GAP = 26.0
 """Room between two drawings of a sheet that have nothing to do with each other. [px]"""
 SHELF = 720.0
 """Drawings stand side by side as long as they are together no wider than this, or than the widest. [px]"""
-THROUGH = ("wire", "gone", "perhaps")
-
-Point = tuple[float, float]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -46,7 +45,7 @@ class Layout:
     """Positions for a scene, in pixels, y downwards: the middle of every mark, the way of every line.
 
     `boxes` is the room of every mark; `rules` are lines between what has nothing to do with each
-    other.
+    other; `bridges` holds numbers of lines that pass over others, and where.
     """
 
     width: float
@@ -55,6 +54,7 @@ class Layout:
     ways: tuple[Way, ...]
     boxes: dict[str, Box]
     rules: tuple[tuple[Point, Point], ...] = ()
+    bridges: tuple[tuple[int, tuple[Point, ...]], ...] = ()
 
 
 def dot_source(scene: Scene) -> str:
@@ -110,16 +110,14 @@ def _box_label(box: Box) -> str:
         f"<TD>{west}</TD><TD>{east}</TD></TR></TABLE></TD></TR>"
     )
     above, below = (_row(box.width, height, "") for height in (box.above, box.below))
-    return (
-        f'<<TABLE BORDER="0" CELLBORDER="0" CELLSPACING="0" CELLPADDING="0">{above}{middle}{below}</TABLE>>'
-    )
+    return f'<<TABLE BORDER="0" CELLBORDER="0" CELLSPACING="0" CELLPADDING="0">{above}{middle}{below}</TABLE>>'
 
 
 def _ports(middle: int, lanes: tuple[float, ...], side: str) -> list[tuple[int, str]]:
     """Rows of one half of a mark: for every lane one that has its port in the middle, and room between."""
     if not lanes:
         return [(middle, "")]
-    bounds = [0, *(round((one + other) / 2) for one, other in zip(lanes, lanes[1:], strict=False)), middle]
+    bounds = [0, *(round((one + other) / 2) for one, other in pairwise(lanes)), middle]
     rows: list[tuple[int, str]] = []
     for place, lane in enumerate(lanes):
         half = min(lane - bounds[place], bounds[place + 1] - lane)
@@ -212,11 +210,13 @@ def _put_together(scene: Scene, numbers: list[list[int]], layouts: list[Layout])
         ways |= dict(zip(own, moved.ways, strict=True))
         x += layout.width
         widest, deepest = max(widest, x), max(deepest, top + layout.height)
+    in_order = tuple(ways[number] for number in range(len(scene.lines)))
     return Layout(
         width=widest,
         height=deepest,
         middles={mark_id: middles[mark_id] for mark_id in scene.marks},
-        ways=tuple(ways[number] for number in range(len(scene.lines))),
+        ways=in_order,
+        bridges=tuple(bridges_of(scene.lines, [way.points for way in in_order])),
         boxes={mark_id: boxes[mark_id] for mark_id in scene.marks},
         rules=tuple(((one[0], one[1]), (min(other[0], widest), other[1])) for one, other in rules),
     )
@@ -307,10 +307,3 @@ def _joined(pieces: list[tuple[Point, ...]]) -> tuple[Point, ...]:
     for piece in pieces[1:]:
         points = (*points, *straight(points[-1], piece[0])[1:-1], *piece)
     return points
-
-
-def straight(one: Point, other: Point) -> tuple[Point, Point, Point, Point]:
-    """A straight stretch as a piece of a Bézier line."""
-    first = ((one[0] * 2 + other[0]) / 3, (one[1] * 2 + other[1]) / 3)
-    second = ((one[0] + other[0] * 2) / 3, (one[1] + other[1] * 2) / 3)
-    return one, first, second, other

@@ -8,8 +8,19 @@ from harnessdiff.draw.flow import Flow
 from harnessdiff.draw.scene import Flag, Mark
 from harnessdiff.graph import GROUND_DEVICES
 from harnessdiff.model.findings import Finding
-from harnessdiff.model.harness import Conductor, Cut, Damage, Device, Element, Inline, Joint, Loose, OpenEnd
-from harnessdiff.words import Describer, bare, joint_words, level_words, outcome_of, passage_words
+from harnessdiff.model.harness import Conductor, Cut, Damage, Device, Element, Inline, Joint, Loose, OpenEnd, Point
+from harnessdiff.model.quantity import Quantity
+from harnessdiff.words import (
+    Describer,
+    bare,
+    blamed,
+    joint_words,
+    lead_fact_words,
+    level_words,
+    outcome_of,
+    passage_words,
+    quantity_words,
+)
 
 Flags = dict[str, tuple[Flag, ...]]
 FUSES = frozenset({"fuse_slot", "fusible_link", "circuit_breaker"})
@@ -37,6 +48,9 @@ INLINE_SYMBOLS = {
     "fuse": "fuse", "circuit_breaker": "fuse", "diode": "diode", "resistor": "resistor", "switch": "switch",
     "relay_contact": "switch",
 }  # fmt: skip
+
+MOST_NAMED = 4
+"""Of more wires that a joint may be on its label names so many and counts the others."""
 
 
 class Marks:
@@ -92,12 +106,56 @@ class Marks:
 
     def joint(self, joint: Joint, candidates: Iterable[str], flags: Flags) -> Mark:
         """A joint with its make, the wires it may be on where that is open, and its place."""
-        doubt = " or ".join(candidates)
-        label = _parts(joint_words(joint.details), doubt and f"on {doubt}", self.describer.zone(joint.zone))
+        named = list(candidates)
+        more = f" or {len(named) - MOST_NAMED} more" if len(named) > MOST_NAMED else ""
+        doubt = " or ".join(named[:MOST_NAMED]) + more
+        cut = "wire cut through" if self.harness.subjects(joint.id, "side_1", "side_2") else ""
+        label = _parts(
+            joint_words(joint.details), cut, doubt and f"on {doubt}", "" if doubt else self._along(joint),
+            self.describer.zone(joint.zone),
+        )  # fmt: skip
         return Mark(
             id=joint.id, symbol=f"joint_{JOINT_SYMBOLS[joint.details.type]}", label=label,
             flags=flags.get(joint.id, ()), added=joint.id not in self.before.by_id,
         )  # fmt: skip
+
+    def _along(self, joint: Joint) -> str:
+        """Where along its wire a joint sits: its distance from the nearer end, or which end that is."""
+        cuts = self.harness.subjects(joint.id, "side_1", "side_2")
+        for one in (joint.id, *cuts):
+            for incidence in self.harness.attached.get(one, ()):
+                wire = self.harness.conductor(incidence.target)
+                if incidence.subject == one and incidence.point is not None and wire is not None:
+                    return self._distance(wire, incidence.point)
+        return ""
+
+    def _distance(self, wire: Conductor, point: Point) -> str:
+        length = wire.length_m.exact
+        low, high = point.low_m, point.high_m
+        if low is None or high is None:
+            return f"nearer to {self._end_name(wire, point.near_end)}" if point.near_end else ""
+        end = 2 if length is not None and low + high > length else 1
+        if point.near_end and low != high:
+            return f"nearer to {self._end_name(wire, point.near_end)}"
+        if end == 2 and length is not None:
+            low, high = length - high, length - low
+        words = quantity_words(Quantity(low=low, high=max(low, high)))
+        return f"{words} m from {self._end_name(wire, end)}"
+
+    def _end_name(self, wire: Conductor, end: int | None) -> str:
+        targets = self.harness.targets(wire.id, "end_1" if end == 1 else "end_2")
+        return bare(targets[0]) if targets else f"end {end}"
+
+    def elsewhere(self, joint_id: str, wire_id: str, flags: Flags) -> Mark:
+        """Another wire that a joint may be on."""
+        numbers = ", ".join(flag.text for flag in flags.get(joint_id, ()))
+        return Mark(id=f"{joint_id}?{wire_id}", symbol="perhaps", label=(f"or {numbers} is here".strip(),), added=True)
+
+    def fault(self, lead: Conductor, faults: tuple[tuple[Flag, str], ...]) -> Mark:
+        """What is wrong with a lead along its whole length."""
+        flags = tuple(dict.fromkeys(flag for flag, _ in faults))
+        words = tuple(dict.fromkeys(text for _, text in faults))
+        return Mark(id=f"{lead.id} fault", symbol="fault", label=words, flags=flags, added=True)
 
     def inline(self, lead: Conductor, number: int) -> Mark:
         """A part in a lead: a fuse, a diode …"""
@@ -121,10 +179,12 @@ class Marks:
         open_end = next((one for one in lead.open_ends if one.end == end), OpenEnd(end=end))
         place = self.describer.zone(lead.zones[0]) if lead.zones else ""
         if open_end.loose is None:
-            return Mark(id=node, symbol="untraced", label=_parts("not followed", place), added=True)
+            towards = f"goes {open_end.towards}" if open_end.towards else ""
+            return Mark(id=node, symbol="untraced", label=_parts("not followed", place, towards), added=True)
         words = ", ".join(_parts("loose", open_end.loose.treatment, self._live(open_end.loose, node)))
         symbol = "loose_live" if open_end.loose.live_in else "loose"
-        return Mark(id=node, symbol=symbol, label=_parts(words, place), added=True)
+        towards = f"goes {open_end.towards}" if open_end.towards else ""
+        return Mark(id=node, symbol=symbol, label=_parts(words, place, towards), added=True)
 
     def _live(self, loose: Loose | None, node: str) -> str:
         """Whether an end was found live or dead; where nobody looked, whether it must be taken for live."""
@@ -141,7 +201,7 @@ class Marks:
 
     def route(self, lead: Conductor, flags: tuple[Flag, ...]) -> Mark:
         """What a lead passes that it should not, or not so."""
-        words = [passage_words(one.kind, one.what) for one in lead.route[:2]]
+        words = [passage_words(one.kind, one.what) for one in lead.route]
         places = [one.zone for one in lead.route if one.zone] or list(lead.zones)
         label = (*words, *(self.describer.zone(zone) for zone in places[:1]))
         return Mark(id=f"{lead.id} route", symbol="route", label=label, flags=flags, added=True)
@@ -158,6 +218,8 @@ class Marks:
     def wire_label(self, conductor: Conductor) -> tuple[str, ...]:
         """Name, colour and size of a wire or lead, for its line."""
         colour, size = self.describer.wire_parts(conductor)
+        if conductor.colour is None or conductor.colour.base == "unknown":
+            colour = f"colour {colour or '?'}"
         return _parts(bare(conductor.id), " ".join(_parts(colour, size)))
 
 
@@ -182,6 +244,19 @@ def flags_of(findings: Iterable[Finding]) -> Flags:
         for element, text in carried:
             flag = Flag(text=text, level=words, outcome=outcome_of(finding.rating))
             found[element] = (*found.get(element, ()), flag)
+    return found
+
+
+def faults_of(findings: Iterable[Finding]) -> dict[str, tuple[tuple[Flag, str], ...]]:
+    """What is wrong with added leads, by the findings whose level comes from it; what only may be is left out."""
+    found: dict[str, tuple[tuple[Flag, str], ...]] = {}
+    for finding in findings:
+        level = level_words(finding.rating)
+        flag = Flag(text=str(finding.number), level=level, outcome=outcome_of(finding.rating))
+        for lead, facts in blamed(finding).items():
+            known = tuple((flag, lead_fact_words(fact)) for fact in facts if fact.code != "over_fused_perhaps")
+            if known:
+                found[lead] = (*found.get(lead, ()), *known)
     return found
 
 

@@ -5,15 +5,15 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from harnessdiff.draw.scene import Flag, Line, Mark
-from harnessdiff.draw.text import text_width, wrapped
+from harnessdiff.draw.text import text_width, with_ellipsis, wrapped
 
 FLAG_SIZE = 11.5
 FLAG_HEIGHT = 19.0
 FLAG_PAD = 6.0
-LABEL_SIZE = 9.5
-LABEL_LEADING = 11.0
-LINE_SIZE = 9.0
-LINE_LEADING = 10.5
+LABEL_SIZE = 11.0
+LABEL_LEADING = 12.5
+LINE_SIZE = 11.0
+LINE_LEADING = 12.0
 LINE_CLEARANCE = 2.0
 LINE_ROOM = 12
 """Height of the row in which a line runs below its words. [px]"""
@@ -25,8 +25,9 @@ SPREAD = 22.0
 """Width in which lines spread from a symbol to their lanes. [px]"""
 FRAME_ROOM = 16
 """How much wider and higher than its symbol the frame of an added device is, at the least. [px]"""
-LABEL_WIDTH = {"joint": 116.0, "device": 96.0, "other": 84.0}
-MOST_LINES = {"joint": 4, "device": 4, "other": 3}
+LABEL_WIDTH = {"joint": 134.0, "device": 110.0, "other": 96.0}
+MOST_LINES = {"joint": 9, "device": 6, "other": 5}
+"""Lines of a label; of a longer one the last ends in an ellipsis."""
 SYMBOL_WIDTH = {
     "joint": 30.0,
     "terminal": 9.0,
@@ -64,7 +65,9 @@ class Box:
 
 def sort_of(mark: Mark) -> str:
     """``joint``, ``device`` or ``other``: how much room a mark's label gets."""
-    if mark.symbol.startswith("joint") or mark.symbol in ("damage", "route", "place", "cut"):
+    if mark.symbol.startswith("joint") or mark.symbol in (
+        "damage", "route", "place", "cut", "fault", "perhaps",
+    ):  # fmt: skip
         return "joint"
     return "device" if mark.added or mark.symbol in ("device", "fuse", "battery") else "other"
 
@@ -75,8 +78,12 @@ def label_lines(mark: Mark) -> tuple[tuple[str, int], ...]:
     lines: list[tuple[str, int]] = []
     for number, text in enumerate(mark.label):
         weight = 700 if number == 0 else 400
-        lines += [(line, weight) for line in wrapped(text, LABEL_WIDTH[sort], LABEL_SIZE, weight, 2 if number else 3)]
-    return tuple(lines[: MOST_LINES[sort] + 1])
+        lines += [(line, weight) for line in wrapped(text, LABEL_WIDTH[sort], LABEL_SIZE, weight, 3)]
+    most = MOST_LINES[sort]
+    if len(lines) > most:
+        last, weight = lines[most - 1]
+        lines[most - 1] = (with_ellipsis(last, LABEL_WIDTH[sort], LABEL_SIZE, weight), weight)
+    return tuple(lines[:most])
 
 
 def flag_words(flag: Flag) -> str:

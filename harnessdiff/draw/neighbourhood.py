@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import replace
+from dataclasses import dataclass, replace
+from itertools import pairwise
 
 from harnessdiff.draw.flow import Flow
-from harnessdiff.draw.marks import FUSES, Flags, Marks, doubts_of, flags_of
+from harnessdiff.draw.marks import FUSES, Flags, Marks, doubts_of, faults_of, flags_of
 from harnessdiff.draw.scene import Flag, Line, Mark, Scene
 from harnessdiff.graph import CONDUCTING, CONSUMING, end_node, slot_of, stops_along
 from harnessdiff.model.findings import Finding
@@ -18,7 +19,17 @@ MOST_LOADS = 2
 MOST_MARKS = 60
 """No more surroundings of a changed device are drawn once a sheet has so many marks."""
 PASSED_SILENTLY = ("inline_connector", "joint_block")
+MOST_CANDIDATES = 3
+"""Of more wires that a joint may be on only the first is drawn; the others are named."""
 FAR = 10**6
+
+
+@dataclass(frozen=True, slots=True)
+class Stop:
+    """What sits along a conductor: the marks to come in by and to leave by, and whether it was cut through there."""
+
+    marks: tuple[str, ...]
+    cut: bool = False
 
 
 class Neighbourhood:
@@ -38,7 +49,9 @@ class Neighbourhood:
 
     # -- a sheet
 
-    def scene(self, findings: Iterable[Finding], shared: Iterable[str]) -> Scene:
+    def scene(
+        self, findings: Iterable[Finding], shared: Iterable[str], all_findings: Iterable[Finding] | None = None
+    ) -> Scene:
         """The scene of some findings, with the added things they share.
 
         Parameters
@@ -46,6 +59,9 @@ class Neighbourhood:
         findings : iterable of Finding
         shared : iterable of str
             Added elements that several findings of an install share.
+        all_findings : iterable of Finding, optional
+            Findings whose flags stand on the leads they are about wherever these are drawn; without
+            it, `findings`.
 
         Returns
         -------
@@ -54,6 +70,7 @@ class Neighbourhood:
         scene = Scene()
         chosen = list(findings)
         scene.doubts.update(doubts_of(chosen))
+        scene.faults.update(faults_of(chosen if all_findings is None else all_findings))
         flags = flags_of(chosen)
         for finding in chosen:
             self._finding(scene, finding, flags)
@@ -69,6 +86,11 @@ class Neighbourhood:
             if not self._shown(scene, finding, flags):
                 self._loose_flag(scene, finding, flags)
         return scene
+
+    def is_shown_whole(self, element_id: str) -> bool:
+        """Whether an element is a fuse or an added device, which is the same thing on every sheet."""
+        device = self.harness.device(element_id)
+        return device is not None and (device.kind in FUSES or element_id not in self.before.by_id)
 
     def _shown(self, scene: Scene, finding: Finding, flags: Flags) -> bool:
         """Whether the flags of a finding are on the scene."""
@@ -111,6 +133,18 @@ class Neighbourhood:
         for node in modification.nodes:
             if ":" in node and finding.joints:
                 self._terminal(scene, node)
+        self._candidates(scene, finding, flags)
+
+    def _candidates(self, scene: Scene, finding: Finding, flags: Flags) -> None:
+        """The other wires that a joint may be on, where they are few enough to be drawn."""
+        doubted = [joint.id for joint in finding.joints if joint.id in scene.doubts]
+        wires = dict.fromkeys(
+            one.elements[0] for one in finding.possibilities if one.about != "order" and len(one.elements) == 1
+        )
+        others = [one for one in wires if one not in finding.modification.elements and self.harness.conductor(one)]
+        if doubted and 0 < len(others) < MOST_CANDIDATES:
+            for wire_id in others:
+                self._wire(scene, wire_id, flags, perhaps=self.marks.elsewhere(doubted[0], wire_id, flags))
 
     def _ways_of_terminals(self, scene: Scene, finding: Finding) -> None:
         """Fuse and loads of a terminal that no drawn wire leads to."""
@@ -162,8 +196,11 @@ class Neighbourhood:
 
     # -- the maker's wires
 
-    def _wire(self, scene: Scene, wire_id: str, flags: Flags) -> None:
-        """A wire of the maker's from end to end, with what sits on it, up to its fuse and its loads."""
+    def _wire(self, scene: Scene, wire_id: str, flags: Flags, *, perhaps: Mark | None = None) -> None:
+        """A wire of the maker's from end to end, with what sits on it, up to its fuse and its loads.
+
+        With `perhaps` it is one of which nobody knows whether it is meant, and that mark sits on it.
+        """
         wire = self.harness.conductor(wire_id)
         conductor = wire or self.before.conductor(wire_id)
         assert conductor is not None
@@ -173,23 +210,30 @@ class Neighbourhood:
         nodes = (end_node(harness, wire_id, 1), end_node(harness, wire_id, 2))
         turned = self._depth(nodes[0]) > self._depth(nodes[1])
         stops = self._stops(scene, harness, conductor, flags)
-        chain = [[ends[0]], *stops, [ends[1]]]
-        pairs = [(chain[place][-1], chain[place + 1][0]) for place in range(len(chain) - 1)]
+        if perhaps is not None:
+            stops.append(Stop((scene.put(perhaps),)))
         label = self.marks.wire_label(conductor)
         style = "wire" if wire is not None else "gone"
-        if any(stop in scene.doubts for group in stops for stop in group):
+        if perhaps is not None or any(mark in scene.doubts for stop in stops for mark in stop.marks):
             style = "perhaps"
-        for place, (one, other) in enumerate(pairs):
-            start, end = (other, one) if turned else (one, other)
-            scene.join(
-                Line(start=start, end=end, style=style, colour=conductor.colour, label=label if place == 0 else ())
-            )
+        line = Line(start="", end="", style=style, colour=conductor.colour, label=label)
+        self._chain(scene, [Stop((ends[0],)), *stops, Stop((ends[1],))], line, turned=turned)
         fed, onward = (nodes[1], nodes[0]) if turned else nodes
         fed_mark, onward_mark = (ends[1], ends[0]) if turned else ends
         if flags.get(wire_id) and wire_id not in scene.marks:
             self._flag_on_wire(scene, wire_id, onward_mark, flags[wire_id])
         self._up_to_fuse(scene, fed, fed_mark)
         self._down_to_loads(scene, onward, onward_mark, wire_id)
+
+    def _chain(self, scene: Scene, stops: list[Stop], line: Line, *, turned: bool) -> None:
+        """Lines like `line` from stop to stop; the first carries its words."""
+        for place, (one, other) in enumerate(pairwise(stops)):
+            ends = (one.marks[-1], other.marks[0])
+            cut = (one.cut, other.cut)
+            if turned:
+                ends, cut = ends[::-1], cut[::-1]
+            sides = tuple(name for name, is_cut in zip(("start", "end"), cut, strict=True) if is_cut)
+            scene.join(replace(line, start=ends[0], end=ends[1], cut=sides, label=line.label if place == 0 else ()))
 
     def _depth(self, node: str) -> int:
         """How far from a source: by the reference, and where that does not know, as found."""
@@ -200,22 +244,23 @@ class Neighbourhood:
         mark = scene.put(Mark(id=wire_id, symbol="place", label=("this wire",), flags=flags))
         scene.join(Line(start=mark, end=near, style="contact"))
 
-    def _stops(self, scene: Scene, harness: Harness, conductor: Conductor, flags: Flags) -> list[list[str]]:
-        """Marks of what sits along a conductor, each as the marks to come in by and to leave by."""
+    def _stops(self, scene: Scene, harness: Harness, conductor: Conductor, flags: Flags) -> list[Stop]:
+        """What sits along a conductor."""
         found = []
         for stop in stops_along(harness, conductor):
             if isinstance(stop, int):
-                found.append([scene.put(self.marks.inline(conductor, stop))])
+                found.append(Stop((scene.put(self.marks.inline(conductor, stop)),)))
                 continue
             element = harness.by_id[stop]
             if isinstance(element, Cut):
-                found.append([self._cut_side(scene, element, side, flags) for side in (1, 2)])
+                sides = [self._cut_side(scene, element, side, flags) for side in (1, 2)]
+                found.append(Stop(tuple(sides), cut=any(self.harness.joint(one) is not None for one in sides)))
             elif isinstance(element, Joint):
                 if stop in flags:
                     self._joint(scene, stop, flags)
-                    found.append([stop])
+                    found.append(Stop((stop,)))
             elif stop in flags:
-                found.append([scene.put(self.marks.damage(element, flags))])
+                found.append(Stop((scene.put(self.marks.damage(element, flags)),)))
         return found
 
     def _cut_side(self, scene: Scene, cut: Cut, side: int, flags: Flags) -> str:
@@ -341,17 +386,14 @@ class Neighbourhood:
         ends = [self._lead_end(scene, lead, end, flags) for end in (1, 2)]
         stops = self._stops(scene, self.harness, lead, flags)
         own = flags.get(lead.id, ())
+        if lead.id in scene.faults:
+            stops.insert(0, Stop((scene.put(self.marks.fault(lead, scene.faults[lead.id])),)))
         if own and lead.route:
-            stops.append([scene.put(self.marks.route(lead, own))])
+            stops.append(Stop((scene.put(self.marks.route(lead, own)),)))
         elif own:
             self._flag_at_an_end(scene, lead, ends, own)
-        chain = [[ends[0]], *stops, [ends[1]]]
-        pairs = [(chain[place][-1], chain[place + 1][0]) for place in range(len(chain) - 1)]
-        away = self.flow.runs_backwards(lead)
-        label = self.marks.wire_label(lead)
-        for place, (one, other) in enumerate(pairs):
-            start, end = (other, one) if away else (one, other)
-            scene.join(Line(start=start, end=end, style="lead", colour=lead.colour, label=label if place == 0 else ()))
+        line = Line(start="", end="", style="lead", colour=lead.colour, label=self.marks.wire_label(lead))
+        self._chain(scene, [Stop((ends[0],)), *stops, Stop((ends[1],))], line, turned=self.flow.runs_backwards(lead))
 
     def _flag_at_an_end(self, scene: Scene, lead: Conductor, ends: list[str], flags: tuple[Flag, ...]) -> None:
         """The flag of a lead that is loose or was not followed, at that end."""

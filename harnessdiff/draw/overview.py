@@ -8,8 +8,9 @@ from dataclasses import dataclass
 from lxml import etree
 
 from harnessdiff.draw.measure import FLAG_HEIGHT, flag_width
-from harnessdiff.draw.page import BELOW, BODY_TOP, MARGIN, SMALL, TEXT, UPRIGHT
+from harnessdiff.draw.page import BELOW, BODY_TOP, MARGIN, SMALL, SMALL_LEADING, TEXT, TEXT_LEADING, UPRIGHT
 from harnessdiff.draw.paint import paint_flag
+from harnessdiff.draw.places import places_of
 from harnessdiff.draw.scene import Flag
 from harnessdiff.draw.svg import add, element, write
 from harnessdiff.draw.text import text_width, wrapped
@@ -51,7 +52,7 @@ class _Tile:
     def height(self) -> float:
         """Height of the tile. [px]"""
         rows = _flag_rows(self.flags)
-        return 10 + 12 * len(self.name) + (FLAG_HEIGHT + 4) * len(rows) + 10.5 * len(self.note) + 4
+        return 10 + TEXT_LEADING * len(self.name) + (FLAG_HEIGHT + 4) * len(rows) + SMALL_LEADING * len(self.note) + 4
 
 
 def _flag_rows(flags: tuple[Flag, ...]) -> list[list[Flag]]:
@@ -125,28 +126,24 @@ def overview_of(findings: Findings, describer: Describer, sheets: dict[int, str]
     sentences = [f"Complaint: {'; '.join(told)}." if told else "", GRADE_IS_NOT_A_CAUSE, NOT_SEEN_IS_NOT_MISSING, SIDES]
     for line in wrapped(" ".join(sentence for sentence in sentences if sentence), INNER, TEXT):
         pages.line(line, LINE, TEXT)
-    _paint_tiles(pages, _tiles(findings))
+    _paint_tiles(pages, _tiles(findings, describer, sheets))
     _paint_installs(pages, findings, sheets)
     _paint_index(pages, findings, describer, sheets)
     return pages.bodies
 
 
-def _tiles(findings: Findings) -> list[_Tile]:
+def _tiles(findings: Findings, describer: Describer, sheets: dict[int, str]) -> list[_Tile]:
     by_zone: dict[str, list[Finding]] = {}
-    placeless: list[Finding] = []
     for finding in findings.findings:
-        if finding.zones:
-            by_zone.setdefault(finding.zones[0], []).append(finding)
-        else:
-            placeless.append(finding)
-    tiles = [_tile(zone, by_zone.get(zone.id, [])) for zone in findings.coverage.zones]
-    if placeless:
-        tiles.append(_tile(ZoneSeen(id="", name="place not recorded", status="looked_at"), placeless))
+        for zone in places_of(finding, describer.as_found) or ("",):
+            by_zone.setdefault(zone, []).append(finding)
+    tiles = [_tile(zone, by_zone.get(zone.id, []), sheets) for zone in findings.coverage.zones]
+    if "" in by_zone:
+        nowhere = ZoneSeen(id="", name="place not recorded", status="looked_at")
+        tiles.append(_tile(nowhere, by_zone[""], sheets))
     # Where there is something comes first, the worst of it foremost; then what nobody looked at.
     order = {tile.zone.id: number for number, tile in enumerate(tiles)}
     worst = {zone: min(finding.number for finding in found) for zone, found in by_zone.items()}
-    if placeless:
-        worst[""] = placeless[0].number
     tiles.sort(
         key=lambda tile: (
             tile.zone.id not in worst,
@@ -158,7 +155,7 @@ def _tiles(findings: Findings) -> list[_Tile]:
     return tiles
 
 
-def _tile(zone: ZoneSeen, found: list[Finding]) -> _Tile:
+def _tile(zone: ZoneSeen, found: list[Finding], sheets: dict[int, str]) -> _Tile:
     flags = tuple(
         Flag(
             text=str(one.number),
@@ -167,18 +164,22 @@ def _tile(zone: ZoneSeen, found: list[Finding]) -> _Tile:
         )
         for one in found[:MOST_FLAGS]
     )
-    note = ""
-    if zone.status != "looked_at":
-        note = STATUSES[zone.status] + (f": {zone.because}" if zone.because else "")
-    elif not found:
-        note = "looked at, nothing differs"
+    notes = []
     if len(found) > MOST_FLAGS:
-        note = f"and {len(found) - MOST_FLAGS} more. {note}"
+        notes.append(f"and {len(found) - MOST_FLAGS} more")
+    drawn = sorted({int(sheets[one.number].removeprefix("sheet ")) for one in found if one.number in sheets})
+    if drawn:
+        notes.append(f"drawn on sheet{'s' if len(drawn) > 1 else ''} {', '.join(map(str, drawn))}")
+    if zone.status != "looked_at":
+        notes.append(STATUSES[zone.status] + (f": {zone.because}" if zone.because else ""))
+    elif zone.because or not found:
+        how = f" ({zone.because})" if zone.because else ""
+        notes.append(f"looked at{how}{'' if found else ', nothing differs'}")
     return _Tile(
         zone=zone,
         name=wrapped(zone.name, TILE_WIDTH - 14, TEXT, 700, 2),
         flags=flags,
-        note=wrapped(note, TILE_WIDTH - 14, SMALL, 400, 2) if note else (),
+        note=tuple(line for note in notes for line in wrapped(note, TILE_WIDTH - 14, SMALL, 400, 3)),
     )
 
 
@@ -201,10 +202,10 @@ def _paint_tile(root: etree._Element, tile: _Tile, x: float, y: float) -> None:
     at = y + 14
     for line in tile.name:
         if not seen:
-            add(root, "rect", x=x + 4, y=at - 9, width=text_width(line, TEXT, 700) + 6, height=12.0, fill="#fff")
+            add(root, "rect", x=x + 4, y=at - 10, width=text_width(line, TEXT, 700) + 6, height=13.0, fill="#fff")
         write(root, line, x + 7, at, font_size=TEXT, font_weight="bold")
-        at += 12
-    at -= 6
+        at += TEXT_LEADING
+    at -= 7
     for row in _flag_rows(tile.flags):
         left = x + 7
         for flag in row:
@@ -213,9 +214,9 @@ def _paint_tile(root: etree._Element, tile: _Tile, x: float, y: float) -> None:
         at += FLAG_HEIGHT + 4
     for line in tile.note:
         if not seen:
-            add(root, "rect", x=x + 4, y=at + 1, width=text_width(line, SMALL) + 6, height=11.0, fill="#fff")
-        write(root, line, x + 7, at + 9, font_size=SMALL)
-        at += 10.5
+            add(root, "rect", x=x + 4, y=at + 1, width=text_width(line, SMALL) + 6, height=12.0, fill="#fff")
+        write(root, line, x + 7, at + 10, font_size=SMALL)
+        at += SMALL_LEADING
 
 
 def _paint_installs(pages: _Pages, findings: Findings, sheets: dict[int, str]) -> None:
@@ -245,33 +246,50 @@ def _paint_head(pages: _Pages, words: str, below: float) -> None:
 
 
 def _where(numbers: Iterable[int], sheets: dict[int, str]) -> str:
-    names = dict.fromkeys(sheets[number].removeprefix("sheet ") for number in numbers if number in sheets)
+    numbers = tuple(numbers)
+    places = sorted({int(sheets[number].removeprefix("sheet ")) for number in numbers if number in sheets})
+    names = list(map(str, places))
     return f"findings {', '.join(map(str, numbers))} on sheet{'s' if len(names) > 1 else ''} {', '.join(names)}"
 
 
 def _paint_index(pages: _Pages, findings: Findings, describer: Describer, sheets: dict[int, str]) -> None:
-    """Every finding in a line, in two columns a page."""
+    """Every finding, in two columns a page, each as long as it is."""
     width = (INNER - GAP * 2) / 2
     _paint_head(pages, "Every finding, worst first", ROW * 4)
-    left = findings.findings
+    left = [_row(finding, describer, sheets.get(finding.number, ""), width) for finding in findings.findings]
     while left:
-        if pages.room < ROW:
+        if pages.room < ROW * len(left[0].lines):
             pages.turn()
-        rows = min(int(pages.room // ROW), -(-len(left) // 2))
-        top = pages.now.end + ROW * 0.75
-        for place, finding in enumerate(left[: rows * 2]):
-            column, row = divmod(place, rows)
-            _paint_row(pages.now.content, finding, describer, sheets.get(finding.number, ""),
-                       MARGIN + column * (width + GAP * 2), top + ROW * row, width)  # fmt: skip
-        pages.now.end += ROW * rows
-        left = left[rows * 2 :]
+        lines = sum(len(row.lines) for row in left)
+        room = min(int(pages.room // ROW), -(-lines // 2) + 1)
+        top, deepest = pages.now.end + ROW * 0.75, 0
+        for column in range(2):
+            at = 0
+            while left and at + len(left[0].lines) <= room:
+                row = left.pop(0)
+                _paint_row(pages.now.content, row, MARGIN + column * (width + GAP * 2), top + ROW * at, width)
+                at += len(row.lines)
+            deepest = max(deepest, at)
+        pages.now.end += ROW * deepest
 
 
-def _paint_row(
-    root: etree._Element, finding: Finding, describer: Describer, sheet: str, x: float, y: float, width: float
-) -> None:
-    write(root, str(finding.number), x + 14, y, font_size=SMALL, font_weight="bold", text_anchor="end")
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Row:
+    """A finding in the index: its number, its words broken into lines, and its sheet."""
+
+    number: int
+    lines: tuple[str, ...]
+    sheet: str
+
+
+def _row(finding: Finding, describer: Describer, sheet: str, width: float) -> _Row:
     text = f"{level_words(finding.rating).replace('recorded, ', '')}: {describer.headline(finding)}"
     room = width - 22 - text_width(sheet, SMALL) - 8
-    write(root, wrapped(text, room, SMALL, 400, 1)[0], x + 19, y, font_size=SMALL)
-    write(root, sheet, x + width, y, font_size=SMALL, text_anchor="end", class_="faint")
+    return _Row(number=finding.number, lines=wrapped(text, room, SMALL, 400, 4), sheet=sheet)
+
+
+def _paint_row(root: etree._Element, row: _Row, x: float, y: float, width: float) -> None:
+    write(root, str(row.number), x + 14, y, font_size=SMALL, font_weight="bold", text_anchor="end")
+    for place, line in enumerate(row.lines):
+        write(root, line, x + 19, y + ROW * place, font_size=SMALL)
+    write(root, row.sheet, x + width, y, font_size=SMALL, text_anchor="end", class_="faint")

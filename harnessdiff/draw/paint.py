@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from lxml import etree
 
-from harnessdiff.draw.bridges import bridges_of
+from harnessdiff.draw.bridges import Point, straight
 from harnessdiff.draw.lanes import hangs_below
-from harnessdiff.draw.layout import Layout, Point, Way, straight
+from harnessdiff.draw.layout import Layout, Way
 from harnessdiff.draw.measure import (
     FLAG_HEIGHT,
     FLAG_PAD,
@@ -38,7 +40,8 @@ LEVEL_FILL = {
 """Fill of a level's flag, and whether it is dark, so that its text is white."""
 DARK = frozenset({"BK", "BN", "BU", "VT"})
 SLANT = 0.72
-UNKNOWN_COLOUR = "#b9bcc2"
+CUT_OFF = 9.0
+"""How far from the ring of a joint the mark of a cut wire is. [px]"""
 
 
 def paint_scene(parent: etree._Element, scene: Scene, layout: Layout) -> None:
@@ -57,12 +60,12 @@ def paint_scene(parent: etree._Element, scene: Scene, layout: Layout) -> None:
         add(parent, "path", d=path_of(straight(one, other)), class_="divider")
     ways = [_to_symbols(scene, layout, line, way) for line, way in zip(scene.lines, layout.ways, strict=True)]
     for line, way, points in zip(scene.lines, layout.ways, ways, strict=True):
-        _paint_line(lines, line, points)
+        paint_line(lines, line, points)
         if way.label_at is not None:
             _paint_line_label(labels, line, way.label_at)
-    for number, points in bridges_of(scene.lines, ways):
+    for number, points in layout.bridges:
         add(lines, "path", d=path_of(points), class_="bridge")
-        _paint_line(lines, scene.lines[number], points)
+        paint_line(lines, scene.lines[number], points)
     marks = add(parent, "g", class_="marks")
     for mark in scene.marks.values():
         _paint_mark(marks, mark, layout.middles[mark.id], layout.boxes[mark.id])
@@ -105,38 +108,52 @@ def _to_symbol(scene: Scene, mark_id: str, layout: Layout, reached: Point, side:
             spread, *straight(spread, reached)[1:]]  # fmt: skip
 
 
-def _screen(letters: str | None) -> str:
-    return screen_colours().get(letters or "", UNKNOWN_COLOUR)
-
-
-def _paint_line(parent: etree._Element, line: Line, points: tuple[tuple[float, float], ...]) -> None:
-    d = path_of(points)
+def paint_line(parent: etree._Element, line: Line, points: Sequence[Point]) -> None:
+    """A line by its style: in the colour of its insulation, in dashes without filling where nobody knows that."""
+    d = path_of(tuple(points))
+    how = "" if line.colour_known else " unknown"
     if line.style == "folded":
         add(parent, "path", d=d, class_="folded")
     elif line.style == "contact":
         add(parent, "path", d=d, class_="touch")
     elif line.style == "lead":
-        add(parent, "path", d=d, class_="lead-edge")
-        add(parent, "path", d=d, class_="lead-core", stroke=_base(line.colour))
         dark = line.colour is not None and line.colour.base in DARK
+        add(parent, "path", d=d, class_=f"lead-edge{how}")
+        add(parent, "path", d=d, class_=f"lead-core{how}", stroke=_base(line))
         add(parent, "path", d=d, class_="lead-hatch on-dark" if dark else "lead-hatch")
         _ticks(parent, d, line.colour, "lead-tick")
     else:
-        how = f" {line.style}" if line.style in ("gone", "perhaps") else ""
+        how += f" {line.style}" if line.style in ("gone", "perhaps") else ""
         add(parent, "path", d=d, class_=f"wire-edge{how}")
-        add(parent, "path", d=d, class_=f"wire-core{how}", stroke=_base(line.colour))
+        add(parent, "path", d=d, class_=f"wire-core{how}", stroke=_base(line))
         _ticks(parent, d, line.colour, "wire-tick")
+    for side, at, onward in (("start", points[0], 1), ("end", points[-1], -1)):
+        if side in line.cut:
+            paint_cut(parent, at[0] + onward * CUT_OFF, at[1])
 
 
-def _base(colour: Colour | None) -> str:
-    return _screen(colour.base if colour else None)
+def paint_cut(parent: etree._Element, x: float, y: float) -> None:
+    """Where a wire was cut through: a gap between two strokes across it."""
+    add(parent, "path", d=f"M{x - 2:g} {y:g}H{x + 2:g}", class_="cut-gap")
+    add(parent, "path", d=f"M{x - 4.5:g} {y + 7:g}L{x + 0.5:g} {y - 7:g}M{x - 0.5:g} {y + 7:g}L{x + 4.5:g} {y - 7:g}",
+        class_="cut-strokes")  # fmt: skip
+
+
+def _base(line: Line) -> str | None:
+    return screen_colours().get(line.colour.base) if line.colour is not None else None
 
 
 def _ticks(parent: etree._Element, d: str, colour: Colour | None, kind: str) -> None:
     """Cross-ticks in the colour of the tracer."""
-    if colour is not None and colour.tracer is not None:
+    tracer = tracer_of(colour)
+    if tracer is not None:
         add(parent, "path", d=d, class_=f"{kind}-edge")
-        add(parent, "path", d=d, class_=kind, stroke=_screen(colour.tracer))
+        add(parent, "path", d=d, class_=kind, stroke=tracer)
+
+
+def tracer_of(colour: Colour | None) -> str | None:
+    """The colour on a screen of a tracer that is known."""
+    return screen_colours().get(colour.tracer or "") if colour is not None else None
 
 
 def _paint_line_label(parent: etree._Element, line: Line, at: tuple[float, float]) -> None:

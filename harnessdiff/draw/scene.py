@@ -15,6 +15,11 @@ class Flag:
     level: str
     outcome: str
 
+    @property
+    def number(self) -> int:
+        """Number of its finding."""
+        return int(self.text.rstrip("abcdefghijklmnopqrstuvwxyz"))
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Mark:
@@ -50,7 +55,8 @@ class Line:
 
     `style` is ``wire`` (the maker's), ``perhaps`` (a wire that may be meant), ``lead`` (added),
     ``folded`` (a way that is not shown in full), ``gone`` (was there, is not) or ``contact`` (two
-    marks that touch).
+    marks that touch). `cut` says at which of its ends, ``start`` or ``end``, a wire was cut through
+    to be joined.
     """
 
     start: str
@@ -58,18 +64,27 @@ class Line:
     style: str
     colour: Colour | None = None
     label: tuple[str, ...] = ()
+    cut: tuple[str, ...] = ()
+
+    @property
+    def colour_known(self) -> bool:
+        """Whether the colour of the insulation is known, where the line has one at all."""
+        bare = self.style in ("folded", "contact")
+        return bare or (self.colour is not None and self.colour.base != "unknown")
 
 
 @dataclass(slots=True)
 class Scene:
     """Marks and lines of one drawing, in the order they were put in.
 
-    `doubts` names, for a joint of which nobody knows on which wire it is, the wires that fit.
+    `doubts` names, for a joint of which nobody knows on which wire it is, the wires that fit;
+    `faults` holds, for an added lead, the flags and words of what is wrong with it.
     """
 
     marks: dict[str, Mark] = field(default_factory=dict)
     lines: list[Line] = field(default_factory=list)
     doubts: dict[str, tuple[str, ...]] = field(default_factory=dict)
+    faults: dict[str, tuple[tuple[Flag, str], ...]] = field(default_factory=dict)
 
     def put(self, mark: Mark) -> str:
         """Put a mark in; one with the same id stays, with the flags of both."""

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from lxml import etree
 
+from harnessdiff.draw.findings_list import Listed, list_height, paint_list
 from harnessdiff.draw.layout import Layout, dot_source, laid_out
+from harnessdiff.draw.legend import legend_height, paint_legend
 from harnessdiff.draw.neighbourhood import Neighbourhood
 from harnessdiff.draw.overview import Body, overview_of
 from harnessdiff.draw.page import (
@@ -17,28 +19,27 @@ from harnessdiff.draw.page import (
     GAP,
     LYING,
     MARGIN,
+    SMALL_LEADING,
     UPRIGHT,
     Format,
     cautions_height,
-    legend_height,
-    list_height,
     new_page,
     paint_cautions,
-    paint_legend,
-    paint_list,
 )
 from harnessdiff.draw.paint import paint_scene
-from harnessdiff.draw.scene import Scene
+from harnessdiff.draw.scene import Mark, Scene
 from harnessdiff.draw.svg import add
 from harnessdiff.draw.text import font_faces
 from harnessdiff.model.findings import Finding, Findings
 from harnessdiff.model.harness import Harness
 from harnessdiff.model.reference import Reference
-from harnessdiff.words import Describer, install_words
+from harnessdiff.words import Describer, bare, install_words
 
 OVERVIEW = "Overview: where to look"
 MOST_ON_A_SHEET = 6
 LEAST_SCALE = 0.8
+ELSEWHERE_LINES = 2
+"""Room that is kept for what is drawn on other sheets, too, before these have their numbers."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -55,13 +56,14 @@ class Sheet:
 
 @dataclass(slots=True, kw_only=True)
 class _Plan:
-    """A sheet to be: its findings, what they share, and its scene."""
+    """A sheet to be: its findings, what they share, its scene, and what is written below that."""
 
     title: str
     subtitle: str
     findings: tuple[Finding, ...]
     shared: tuple[str, ...]
     scene: Scene
+    listed: Listed
 
 
 def sheets_of(reference: Reference, as_found: Harness, findings: Findings) -> tuple[Sheet, ...]:
@@ -95,6 +97,7 @@ def sheets_of(reference: Reference, as_found: Harness, findings: Findings) -> tu
         root = new_page(UPRIGHT, body.end + BELOW, OVERVIEW, findings, number, total, subtitle)
         root.extend(list(body.content))
         roots.append(root)
+    _refer(plans, len(bodies), around)
     for number, (plan, layout) in enumerate(zip(plans, layouts, strict=True), start=len(bodies) + 1):
         roots.append(_page(plan, layout, describer, findings, number, total))
     texts = _texts(roots)
@@ -130,7 +133,7 @@ def _overview(plans: list[_Plan], describer: Describer, findings: Findings) -> l
 def _planned(around: Neighbourhood, describer: Describer, findings: Findings) -> tuple[list[_Plan], list[Layout]]:
     """Plans that fit their page: a sheet that would be too small to read is split and laid out again."""
     waiting = [
-        _plan(around, title, subtitle, chunk, shared)
+        _plan(around, findings, (title, subtitle), chunk, shared)
         for title, subtitle, group, shared in _groups(findings)
         for chunk in _chunks(group, MOST_ON_A_SHEET)
     ]
@@ -140,12 +143,13 @@ def _planned(around: Neighbourhood, describer: Describer, findings: Findings) ->
         again = []
         for plan, layout in zip(waiting, laid_out([plan.scene for plan in waiting]), strict=True):
             place = order[id(plan)]
-            form = _format(plan, layout, describer)
-            if _scale(plan, layout, describer, form) >= LEAST_SCALE or len(plan.findings) == 1:
+            kept = ELSEWHERE_LINES * SMALL_LEADING
+            scale = max(_scale(plan, layout, describer, page, kept) for page in (UPRIGHT, LYING))
+            if scale >= LEAST_SCALE or len(plan.findings) == 1:
                 done.append((place, plan, layout))
                 continue
             for part, half in enumerate(_chunks(plan.findings, (len(plan.findings) + 1) // 2)):
-                piece = _plan(around, plan.title, plan.subtitle, half, plan.shared)
+                piece = _plan(around, findings, (plan.title, plan.subtitle), half, plan.shared)
                 order[id(piece)] = (*place, part)
                 again.append(piece)
         waiting = again
@@ -199,9 +203,36 @@ def _chunks(findings: tuple[Finding, ...], most: int) -> list[tuple[Finding, ...
 
 
 def _plan(
-    around: Neighbourhood, title: str, subtitle: str, findings: tuple[Finding, ...], shared: tuple[str, ...]
-) -> _Plan:
-    return _Plan(title=title, subtitle=subtitle, findings=findings, shared=shared, scene=around.scene(findings, shared))
+    around: Neighbourhood, findings: Findings, group: tuple[str, str], members: tuple[Finding, ...],
+    shared: tuple[str, ...],
+) -> _Plan:  # fmt: skip
+    scene = around.scene(members, shared, findings.findings)
+    flagged = {flag.number for mark in scene.marks.values() for flag in mark.flags}
+    own = {finding.number for finding in members}
+    guests = tuple((one, "another sheet") for one in findings.findings if one.number in flagged - own)
+    listed = Listed(findings=members, guests=guests, readings=findings.readings)
+    return _Plan(title=group[0], subtitle=group[1], findings=members, shared=shared, scene=scene, listed=listed)
+
+
+def _refer(plans: list[_Plan], before: int, around: Neighbourhood) -> None:
+    """Say on every sheet which of its guests, added devices and fuses are on which others."""
+    sheets = {id(plan): f"sheet {number}" for number, plan in enumerate(plans, start=before + 1)}
+    told = {finding.number: sheets[id(plan)] for plan in plans for finding in plan.findings}
+    for plan in plans:
+        guests = tuple((one, told[one.number]) for one, _ in plan.listed.guests)
+        elsewhere = []
+        for mark in plan.scene.marks.values():
+            others = [sheets[id(one)] for one in plans if one is not plan and mark.id in one.scene.marks]
+            if others and around.is_shown_whole(mark.id):
+                numbers = ", ".join(one.removeprefix("sheet ") for one in others)
+                elsewhere.append(f"{_short(mark)} on sheet{'s' if len(others) > 1 else ''} {numbers}")
+        plan.listed = replace(plan.listed, guests=guests, elsewhere=tuple(elsewhere))
+
+
+def _short(mark: Mark) -> str:
+    """A mark by its name, with its own words where it has both."""
+    own = bare(mark.id)
+    return own if not mark.label or mark.label[0].split(" ")[0] == own else f"{own} {mark.label[0]}"
 
 
 def _cautions(plan: _Plan) -> list[str]:
@@ -209,14 +240,15 @@ def _cautions(plan: _Plan) -> list[str]:
     return list(found)
 
 
-def _rest(plan: _Plan, describer: Describer, page: Format) -> float:
+def _rest(plan: _Plan, layout: Layout, describer: Describer, page: Format) -> float:
     """Height of everything but the drawing. [px]"""
-    below = list_height(plan.findings, describer, page) + legend_height(plan.scene, page)
+    listed = list_height(plan.listed, describer, page)
+    below = listed + legend_height(plan.scene, layout, page)
     return BODY_TOP + GAP + below + GAP + cautions_height(_cautions(plan), page) + BLOCK_HEIGHT + MARGIN
 
 
-def _scale(plan: _Plan, layout: Layout, describer: Describer, page: Format) -> float:
-    room = page.height - _rest(plan, describer, page)
+def _scale(plan: _Plan, layout: Layout, describer: Describer, page: Format, kept: float = 0.0) -> float:
+    room = page.height - _rest(plan, layout, describer, page) - kept
     return min(1.0, page.inner / max(layout.width, 1), room / max(layout.height, 1))
 
 
@@ -232,16 +264,16 @@ def _page(
     """A sheet: the drawing, and below it the list, the legend and the cautions."""
     form = _format(plan, layout, describer)
     scale = _scale(plan, layout, describer, form)
-    height = layout.height * scale + _rest(plan, describer, form)
+    height = layout.height * scale + _rest(plan, layout, describer, form)
     page = new_page(form, height, plan.title, findings, number, total, plan.subtitle)
     left = MARGIN + (form.inner - layout.width * scale) / 2
     drawing = add(page, "g", transform=f"translate({left:.2f} {BODY_TOP:g}) scale({scale:.4f})", class_="drawing")
     paint_scene(drawing, plan.scene, layout)
     top = BODY_TOP + layout.height * scale + GAP
-    paint_list(page, plan.findings, describer, form, top)
-    top += list_height(plan.findings, describer, form)
-    paint_legend(page, plan.scene, form, top)
-    top += legend_height(plan.scene, form)
+    paint_list(page, plan.listed, describer, form, top)
+    top += list_height(plan.listed, describer, form)
+    paint_legend(page, plan.scene, layout, form, top)
+    top += legend_height(plan.scene, layout, form)
     paint_cautions(page, _cautions(plan), form, top)
     return page
 

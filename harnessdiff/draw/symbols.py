@@ -95,8 +95,8 @@ def _diode(parent: Parent, x: float, y: float) -> None:
 def _ground(parent: Parent, x: float, y: float) -> None:
     _lines(
         parent,
-        f"M{_p(x - 14, y - 6)}L{_p(x, y - 6)}L{_p(x, y)}",
-        *(f"M{_p(x - half, y + down)}L{_p(x + half, y + down)}" for half, down in ((10, 0), (6.5, 4), (3, 8))),
+        f"M{_p(x - 14, y)}L{_p(x, y)}L{_p(x, y + 3)}",
+        *(f"M{_p(x - half, y + down)}L{_p(x + half, y + down)}" for half, down in ((10, 3), (6.5, 7), (3, 11))),
     )
 
 
@@ -177,6 +177,16 @@ def _route(parent: Parent, x: float, y: float) -> None:
     write(parent, "!", x, y + 7, class_="letter")
 
 
+def _fault(parent: Parent, x: float, y: float) -> None:
+    add(parent, "path", d=f"M{_p(x, y - 12)}L{_p(x + 13, y)}L{_p(x, y + 12)}L{_p(x - 13, y)}Z")
+    write(parent, "!", x, y + 4.5, class_="letter")
+
+
+def _perhaps(parent: Parent, x: float, y: float) -> None:
+    add(parent, "circle", cx=x, cy=y, r=11.0, stroke_dasharray="3 2")
+    write(parent, "or", x, y + 4, class_="letter")
+
+
 def _place(parent: Parent, x: float, y: float) -> None:
     add(parent, "path", d=f"M{_p(x, y + 10)}C{_p(x - 4, y + 3)} {_p(x - 9, y)} {_p(x - 9, y - 5)}"
         f"A9 9 0 0 1 {_p(x + 9, y - 5)}C{_p(x + 9, y)} {_p(x + 4, y + 3)} {_p(x, y + 10)}Z")  # fmt: skip
@@ -236,7 +246,7 @@ _SYMBOLS: dict[str, Callable[[Parent, float, float], None]] = {
     "switch": _switch, "relay": _relay, "resistor": _resistor, "diode": _diode, "ground": _ground, "horn": _horn,
     "speaker": _speaker, "socket": _socket, "device": _device, "terminal": _terminal, "pin": _terminal,
     "splice": _splice, "more": _more, "cut": _cut, "loose": _loose, "loose_live": _loose_live, "untraced": _untraced,
-    "damage": _damage, "route": _route, "place": _place,
+    "damage": _damage, "route": _route, "fault": _fault, "perhaps": _perhaps, "place": _place,
 }  # fmt: skip
 _GLYPHS: dict[str, Callable[[Parent, float, float], None]] = {
     "crimp": _glyph_crimp, "solder": _glyph_solder, "blade": _glyph_blade, "twisted": _glyph_twisted,
@@ -252,5 +262,6 @@ LEGEND = {
     "pin": "terminal of an added device", "splice": "factory splice", "more": "further loads",
     "cut": "cut end", "loose": "loose end",
     "loose_live": "loose end, live", "untraced": "not followed", "damage": "damage", "route": "unsafe route",
+    "fault": "fault of the whole lead", "perhaps": "the joint may be here instead",
     "place": "place in the vehicle",
 }  # fmt: skip

@@ -69,12 +69,15 @@ def wrapped(text: str, width: float, size: float, weight: int = 400, most: int =
     if words:
         lines.append(" ".join(words))
     if len(lines) > most:
-        lines = lines[:most]
-        last = lines[-1]
-        while last and text_width(last + " …", size, weight) > width:
-            last = last.rsplit(" ", 1)[0] if " " in last else last[:-1]
-        lines[-1] = f"{last} …".lstrip()
+        lines = [*lines[: most - 1], with_ellipsis(lines[most - 1], width, size, weight)]
     return tuple(lines)
+
+
+def with_ellipsis(line: str, width: float, size: float, weight: int = 400, mark: str = "…") -> str:
+    """A line that ends in a mark for what was left out, no wider than `width`."""
+    while line and text_width(f"{line} {mark}", size, weight) > width:
+        line = line.rsplit(" ", 1)[0] if " " in line else line[:-1]
+    return f"{line} {mark}".lstrip()
 
 
 def _pieces(word: str, width: float, size: float, weight: int) -> Iterable[str]:

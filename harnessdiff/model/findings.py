@@ -88,7 +88,10 @@ class InstallFound:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ZoneSeen:
-    """A zone: ``looked_at``, ``not_opened``, ``out_of_scope`` or ``not_inspected``, and why."""
+    """A zone: ``looked_at``, ``not_opened``, ``out_of_scope`` or ``not_inspected``.
+
+    `because` says why it was not looked at, or what was noted of how it was.
+    """
 
     id: str
     name: str

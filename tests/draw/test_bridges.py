@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from harnessdiff.draw.bridges import bridges_of
-from harnessdiff.draw.layout import straight
+from harnessdiff.draw.bridges import bridges_of, straight
 from harnessdiff.draw.scene import Line
 
 ACROSS = straight((0, 0), (100, 100))

@@ -109,7 +109,7 @@ def test_every_line_with_words_has_a_place_for_them() -> None:
 
 
 def test_no_two_lines_begin_or_end_in_one_point() -> None:
-    """Unlike poles that meet in one point read as a short circuit, and a lead that grows out of another as its branch."""
+    """Unlike poles that meet in one point read as a short circuit, and a lead that grows out of another as a branch."""
     for _, result in demo_layouts():
         ends = [way.points[place] for way in result.ways for place in (0, -1)]
 
@@ -124,7 +124,7 @@ def test_the_words_of_a_line_stand_right_above_it() -> None:
                 continue
             x, y = way.label_at
             foot = y + label_box(line)[1] / 2
-            own = [py for px, py in polyline(way.points) if abs(px - x) < label_box(line)[0] / 2]
+            own = [py for px, py in polyline(way.points) if abs(px - x) < label_box(line)[0] / 2 - 2]
 
             assert own
             assert all(foot < py < foot + LINE_ROOM for py in own)
@@ -145,7 +145,9 @@ def test_no_line_runs_through_the_words_of_another_or_through_a_mark() -> None:
             others += [box for other, box in words.items() if other != number]
 
             assert not any(
-                box.left + 3 < x < box.right - 3 and box.top + 3 < y < box.bottom - 3 for box in others for x, y in points
+                box.left + 3 < x < box.right - 3 and box.top + 3 < y < box.bottom - 3
+                for box in others
+                for x, y in points
             )
 
 

@@ -5,6 +5,7 @@ The bench is drawn in `tests.support.bench_data`: five fuses, and behind them a 
 
 from __future__ import annotations
 
+import re
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
@@ -203,13 +204,27 @@ def test_a_bridge_shows_both_circuits_with_their_fuses(bench: Reference) -> None
 # -- open questions
 
 
-def test_a_clue_that_fits_several_wires_names_them_and_draws_none_as_sure(bench: Reference) -> None:
+def test_a_clue_that_fits_several_wires_draws_them_all_and_none_as_sure(bench: Reference) -> None:
     clue = {"colour": {"base": "GY", "tracer": "RD"}}
     scene = drawn(bench, {"kind": "tap", "id": "t1", "on": {"wire": clue}, "joint": TWISTED})
 
     assert scene.marks["+t1.joint"].label == ("twisted, taped", "on W11 or W12 or W13")
     assert ways(scene, "wire") == []
-    assert ways(scene, "perhaps") == [("S1:58", "+t1.joint"), ("+t1.joint", "SP1")]
+    assert ways(scene, "perhaps") == [
+        ("S1:58", "+t1.joint"), ("+t1.joint", "SP1"),
+        ("SP1", "+t1.joint?W12"), ("+t1.joint?W12", "E1"), ("SP1", "+t1.joint?W13"), ("+t1.joint?W13", "E2"),
+    ]  # fmt: skip
+    assert scene.marks["+t1.joint?W12"].label == ("or 1 is here",)
+    assert flagged(scene) == {"+t1.joint": ["1"]}
+
+
+def test_of_many_wires_that_a_clue_fits_one_is_drawn_and_the_others_are_named(bench: Reference) -> None:
+    clue = {"size_mm2": {"min": 0.5, "max": 2.5}}
+    scene = drawn(bench, {"kind": "tap", "id": "t1", "on": {"wire": clue}, "joint": TWISTED})
+
+    assert len(scene.doubts["+t1.joint"]) > 4
+    assert re.search(r" or \d+ more$", scene.marks["+t1.joint"].label[1])
+    assert [one for one, symbol in symbols(scene).items() if symbol == "perhaps"] == []
 
 
 def test_a_tap_on_a_wire_nobody_has_named_stands_by_itself_at_its_place(bench: Reference) -> None:
@@ -260,6 +275,89 @@ def test_an_unsafe_route_has_a_mark_of_its_own_in_the_lead(bench: Reference) -> 
     assert scene.marks["+t1.lead route"].label == ("touches exhaust",)
     assert flagged(scene)["+t1.lead route"] == [str(route.number)]
     assert ways(scene, "lead") == [("+t1.joint", "+t1.lead route"), ("+t1.lead route", "+t1.lead#2")]
+
+
+def test_what_is_wrong_with_a_lead_is_flagged_on_that_lead(bench: Reference) -> None:
+    """The joint is good; the level comes from the lead, however far from it."""
+    lead = {"colour": {"base": "RD"}, "size_mm2": 10, "size_claimed_mm2": 25, "material": "copper_clad_aluminium"}
+    case = case_from(
+        bench,
+        {"kind": "tap", "id": "t1", "on": {"terminal": "BAT:+"}, "joint": {"type": "ring_terminal"}, "lead": lead,
+         "to": {"device": BEEPER, "pin": "+"}},
+    )  # fmt: skip
+    scene = scene_of(case)
+    (fault,) = (mark for mark in scene.marks.values() if mark.symbol == "fault")
+
+    assert fault.id == "+t1.lead fault"
+    assert "has no protection between it and a source" in fault.label
+    assert flagged(scene) == {"+t1.joint": ["1"], "+t1.lead fault": ["1"]}
+    assert ways(scene, "lead") == [("+t1.joint", "+t1.lead fault"), ("+t1.lead fault", "+t1.device")]
+
+
+def test_a_lead_is_flagged_wherever_it_is_drawn() -> None:
+    """An unprotected lead and the tap that feeds it may be on two sheets."""
+    case = demo_case()
+    around = Neighbourhood(case.reference, case.as_found)
+    findings = case.findings.findings
+    (ground,) = (one for one in findings if one.modification.root == "+L18.end2")
+    (tap_,) = (one for one in findings if one.modification.root == "+J10")
+    flags = flagged(around.scene([ground], (), findings))
+
+    assert flags["+L11 fault"] == [str(tap_.number)]
+    assert flags["+L12 fault"] == [str(tap_.number), str(ground.number)]
+    assert "+L11 fault" not in flagged(around.scene([ground], ()))
+
+
+def test_what_may_be_wrong_with_a_lead_of_unknown_size_is_not_flagged_as_if_it_were(bench: Reference) -> None:
+    assert "fault" not in symbols(drawn(bench, tap("W40"))).values()
+
+
+# -- where
+
+
+@pytest.mark.parametrize(
+    ("at", "words"),
+    [
+        ({"from_end": 2, "distance_m": 0.2}, "0.2 m from E3:54"),
+        ({"from_end": 1, "distance_m": 0.2}, "0.2 m from XC1:1b"),
+        ({"near_end": 2}, "nearer to E3:54"),
+    ],
+)
+def test_a_joint_says_where_along_its_wire_it_sits(bench: Reference, at: Json, words: str) -> None:
+    scene = drawn(bench, {"kind": "tap", "id": "t1", "on": {"wire": "W32", "at": at}, "joint": TWISTED})
+
+    assert words in scene.marks["+t1.joint"].label
+
+
+def test_an_end_that_was_not_followed_says_where_it_goes(bench: Reference) -> None:
+    scene = drawn(bench, tap("W40", to={"not_traced": True, "towards": "up to the roof"}))
+
+    assert scene.marks["+t1.lead#2"].label == ("not followed", "goes up to the roof")
+
+
+def test_a_wire_that_was_cut_for_a_joint_is_drawn_as_cut_on_both_sides(bench: Reference) -> None:
+    crimp = {"type": "butt_crimp", "tool": "pliers", "cover": "sleeve"}
+    scene = drawn(
+        bench,
+        {"kind": "cut", "id": "c1", "wire": "W32"},
+        {"kind": "joint", "id": "j1", "members": [
+            {"cut": "c1", "side": 1}, {"cut": "c1", "side": 2}, {"lead": "l1", "end": 1}], **crimp},
+        {"kind": "lead", "id": "l1", "end_1": {"joined": "j1"}, "end_2": {"not_traced": True}},
+    )  # fmt: skip
+
+    assert [(one.start, one.end, one.cut) for one in scene.lines if one.style == "wire"] == [
+        ("XC1:1b", "+j1", ("end",)), ("+j1", "E3", ("start",)),
+    ]  # fmt: skip
+    assert "wire cut through" in scene.marks["+j1"].label
+    assert [one.cut for one in drawn(bench, tap("W32")).lines if one.style == "wire"] == [(), ()]
+
+
+def test_a_lead_whose_colour_nobody_noted_says_so(bench: Reference) -> None:
+    scene = drawn(bench, tap("W40"))
+    (lead,) = (one for one in scene.lines if one.style == "lead")
+
+    assert not lead.colour_known
+    assert lead.label == ("t1.lead", "colour ?")
 
 
 # -- changed, missing, moved
@@ -376,7 +474,7 @@ def test_of_many_loads_two_are_drawn_and_the_others_counted() -> None:
 
 def shows_every_flag_once(case: Case) -> None:
     scene = scene_of(case)
-    shown = sorted(flag.text for mark in scene.marks.values() for flag in mark.flags)
+    shown = sorted(flag.text for mark in scene.marks.values() if mark.symbol != "fault" for flag in mark.flags)
 
     assert shown == sorted(flag for finding in case.findings.findings for flag in flags_of(finding))
     assert {end for one in scene.lines for end in (one.start, one.end)} <= set(scene.marks)

@@ -4,14 +4,16 @@ from __future__ import annotations
 
 import copy
 import re
+from dataclasses import replace
 from functools import cache
 from typing import TYPE_CHECKING, Any
 
 import pytest
 from lxml import etree
 
-from harnessdiff.draw.layout import Layout, Way, straight
+from harnessdiff.draw.bridges import straight
 from harnessdiff.draw.lanes import boxes_of, lanes_of
+from harnessdiff.draw.layout import Layout, Way
 from harnessdiff.draw.page import STYLE
 from harnessdiff.draw.paint import LEVEL_FILL, paint_flag, paint_scene
 from harnessdiff.draw.scene import Flag, Line, Mark, Scene
@@ -120,12 +122,57 @@ def test_colours_of_wires_are_told_apart() -> None:
     assert len(set(screen_colours().values())) == len(screen_colours())
 
 
+@pytest.mark.parametrize("style", ["wire", "lead"])
 @pytest.mark.parametrize("colour", [None, Colour(base="unknown"), Colour(base="unknown", tracer="unknown")])
-def test_a_colour_nobody_knows_is_one_that_no_wire_has(colour: Colour | None) -> None:
-    shown = {path.get("stroke") for path in line_painted("wire", colour) if path.get("stroke")}
+def test_a_colour_nobody_knows_is_an_outline_in_dashes_without_a_filling(style: str, colour: Colour | None) -> None:
+    """Grey would read as a grey wire, and a whole outline as a white one."""
+    edge, core, *_ = line_painted(style, colour)
+    dashes = rule(f".{style}-edge.unknown", "stroke-dasharray")
 
-    assert len(shown) == 1
-    assert shown & set(screen_colours().values()) == set()
+    assert [one.get("class") for one in (edge, core)] == [f"{style}-edge unknown", f"{style}-core unknown"]
+    assert core.get("stroke") is None
+    assert dashes
+    assert ".wire-core.unknown,.lead-core.unknown{stroke:#fff}" in STYLE
+
+
+def test_a_wire_that_was_cut_through_shows_its_cut_beside_the_joint() -> None:
+    scene = Scene()
+    scene.put(Mark(id="a", symbol="terminal"))
+    scene.put(Mark(id="b", symbol="joint_crimp"))
+    scene.join(Line(start="a", end="b", style="wire", colour=Colour(base="RD"), cut=("end",)))
+    (lines,) = (one for one in painted(scene) if one.get("class") == "lines")
+    strokes = [one for one in lines if one.get("class") == "cut-strokes"]
+
+    assert len(strokes) == 1
+    assert [one.get("class") for one in line_painted("wire") if "cut" in str(one.get("class"))] == []
+
+
+def test_a_line_that_crosses_another_passes_over_it_in_a_gap() -> None:
+    scene = Scene()
+    scene.put(Mark(id="a", symbol="terminal"))
+    scene.put(Mark(id="b", symbol="terminal"))
+    scene.join(Line(start="a", end="b", style="wire", colour=Colour(base="RD")))
+    layout = replace(side_by_side(scene), bridges=((0, straight((150, 100), (170, 100))),))
+    parent = element("svg")
+    paint_scene(parent, scene, layout)
+    (lines,) = (one for one in parent if one.get("class") == "lines")
+
+    assert [one.get("class") for one in lines][-3:] == ["bridge", "wire-edge", "wire-core"]
+
+
+def test_an_added_device_is_a_frame_whose_feet_its_lines_reach() -> None:
+    scene = Scene()
+    scene.put(Mark(id="d", symbol="battery", added=True))
+    for pin in "+-":
+        scene.put(Mark(id=pin, symbol="pin", added=True))
+        scene.join(Line(start="d", end=pin, style="contact"))
+    drawn = painted(scene)
+    (frame,) = (one for one in drawn.iter(f"{SVG}rect") if one.get("class") == "feet")
+    starts = [re.findall(r"-?[\d.]+", str(one.get("d")))[:2] for one in drawn.iter(f"{SVG}path")
+              if one.get("class") == "touch"]  # fmt: skip
+
+    assert {float(x) for x, _ in starts} == {float(frame.get("x", "")) + float(frame.get("width", ""))}
+    assert len({y for _, y in starts}) == 2
 
 
 def test_a_wire_that_is_gone_or_only_perhaps_meant_is_dashed() -> None:
@@ -179,9 +226,9 @@ def test_a_lead_leaves_the_ring_of_a_joint_below_the_wire() -> None:
     scene.put(Mark(id="a", symbol="terminal"))
     scene.put(Mark(id="j", symbol="joint_blade"))
     scene.put(Mark(id="b", symbol="terminal"))
-    scene.join(Line(start="a", end="j", style="wire"))
-    scene.join(Line(start="j", end="b", style="wire"))
-    scene.join(Line(start="j", end="b", style="lead"))
+    scene.join(Line(start="a", end="j", style="wire", colour=Colour(base="BU")))
+    scene.join(Line(start="j", end="b", style="wire", colour=Colour(base="BU")))
+    scene.join(Line(start="j", end="b", style="lead", colour=Colour(base="RD")))
     (lines,) = (one for one in painted(scene) if one.get("class") == "lines")
     paths = {path.get("class"): str(path.get("d")) for path in lines}
     start = {name: float(re.findall(r"-?[\d.]+", d)[1]) for name, d in paths.items()}

@@ -6,6 +6,7 @@ import os
 import re
 import subprocess
 import sys
+from collections import Counter
 from functools import cache
 from itertools import pairwise
 from typing import TYPE_CHECKING, Any
@@ -15,12 +16,21 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from lxml import etree
 
+from harnessdiff.draw import measure, page
 from harnessdiff.draw.measure import flag_words
 from harnessdiff.draw.scene import Flag
 from harnessdiff.draw.svg import element
 from harnessdiff.draw.symbols import LEGEND, draw_symbol
 from harnessdiff.draw.text import text_width
-from harnessdiff.words import GRADE_IS_NOT_A_CAUSE, NOT_SEEN_IS_NOT_MISSING, caution_words
+from harnessdiff.words import (
+    GRADE_IS_NOT_A_CAUSE,
+    NOT_SEEN_IS_NOT_MISSING,
+    Describer,
+    blamed,
+    caution_words,
+    check_words,
+    reason_words,
+)
 from tests.drawing import (
     A4_PX,
     CATALOGUE,
@@ -52,6 +62,15 @@ MARGIN = 30.0
 @cache
 def demo_sheets() -> list[tuple[Sheet, Read]]:
     return [(sheet, Read.of(sheet)) for sheet in demo_case().sheets]
+
+
+def overviews() -> list[Read]:
+    return [read for sheet, read in demo_sheets() if sheet.name.endswith("-overview")]
+
+
+def drawings() -> list[tuple[Sheet, Read]]:
+    """The sheets of the demo that have a drawing."""
+    return [(sheet, read) for sheet, read in demo_sheets() if not sheet.name.endswith("-overview")]
 
 
 def findings_on(case: Case, sheet: Sheet) -> list[Finding]:
@@ -121,7 +140,7 @@ def test_width_of_a_sheet_is_said() -> None:
 
 
 def test_a_sheet_with_several_findings_is_large_enough_to_read() -> None:
-    scales = {sheet.name: scale_of(read) for sheet, read in demo_sheets()[1:] if len(sheet.findings) > 1}
+    scales = {sheet.name: scale_of(read) for sheet, read in drawings() if len(sheet.findings) > 1}
 
     assert scales
     assert {name: scale for name, scale in scales.items() if not LEAST_SCALE <= scale <= 1} == {}
@@ -190,17 +209,22 @@ def test_one_finding_that_fills_more_than_a_page_is_made_smaller() -> None:
 def flags_once(case: Case, sheet: Sheet, read: Read) -> None:
     """Each flag of each finding of the sheet stands in its drawing once, its number in its list once, and no other."""
     own = findings_on(case, sheet)
-    shown = [text.split("  ")[0] for text in read.flags()]
+    shown = Counter(text.split("  ")[0] for text in read.flags())
     listed = [text.split("  ")[0] for text in read.listed()]
+    # What is wrong with a lead is flagged on it as well, wherever it is drawn.
+    on_leads = shown - Counter(flag for finding in own for flag in flags_of(finding))
+    blamed_for = {str(one.number) for one in case.findings.findings if blamed(one)}
+    guests = sorted({int(text) for text in on_leads} - set(sheet.findings))
 
-    assert sorted(shown) == sorted(flag for finding in own for flag in flags_of(finding))
-    assert listed == [str(number) for number in sorted(sheet.findings)]
+    assert Counter(flag for finding in own for flag in flags_of(finding)) <= shown
+    assert set(on_leads) <= blamed_for
+    assert listed == [str(number) for number in (*sorted(sheet.findings), *guests)]
 
 
 def each_finding_on_one_sheet(case: Case) -> None:
-    overview, *others = case.sheets
+    others = [sheet for sheet in case.sheets if not sheet.name.endswith("-overview")]
 
-    assert overview.findings == ()
+    assert all(sheet.findings == () for sheet in case.sheets if sheet not in others)
     assert sorted(number for sheet in others for number in sheet.findings) == [
         finding.number for finding in case.findings.findings
     ]
@@ -211,7 +235,7 @@ def test_every_finding_of_the_demo_is_on_one_sheet() -> None:
 
 
 def test_every_flag_of_the_demo_stands_on_its_sheet_once() -> None:
-    for sheet, read in demo_sheets()[1:]:
+    for sheet, read in drawings():
         flags_once(demo_case(), sheet, read)
 
 
@@ -219,9 +243,9 @@ def test_flags_in_the_drawing_say_the_level_in_words() -> None:
     levels = {
         flag: finding.rating.worst if finding.rating.certain and finding.rating.flagged else None
         for finding in demo_case().findings.findings
-        for flag in flags_of(finding)
+        for flag in (*flags_of(finding), str(finding.number))
     }
-    for _, read in demo_sheets()[1:]:
+    for _, read in drawings():
         for text in read.flags():
             number, words = text.split("  ")
 
@@ -232,7 +256,7 @@ def test_flags_in_the_drawing_say_the_level_in_words() -> None:
 
 def test_an_install_of_the_demo_is_drawn_by_itself() -> None:
     installs = {number: install.number for install in demo_case().findings.installs for number in install.findings}
-    for sheet, _ in demo_sheets()[1:]:
+    for sheet, _ in drawings():
         of = {installs.get(number) for number in sheet.findings}
 
         assert len(of) == 1 or sheet.title == "Single changes"
@@ -241,7 +265,9 @@ def test_an_install_of_the_demo_is_drawn_by_itself() -> None:
 def test_sheets_are_named_in_their_order() -> None:
     names = [sheet.name for sheet, _ in demo_sheets()]
 
-    assert names == ["sheet-01-overview", *(f"sheet-{number:02}" for number in range(2, len(names) + 1))]
+    ends = ["-overview" if number <= len(overviews()) else "" for number in range(1, len(names) + 1)]
+
+    assert names == [f"sheet-{number:02}{end}" for number, end in enumerate(ends, start=1)]
     assert [re.findall(r"sheet (\d+) of (\d+)", " ".join(read.texts()))[0] for _, read in demo_sheets()] == [
         (str(number), str(len(names))) for number in range(1, len(names) + 1)
     ]
@@ -249,12 +275,70 @@ def test_sheets_are_named_in_their_order() -> None:
 
 def test_findings_on_a_sheet_are_listed_with_what_is_established(van: Reference) -> None:
     case = demo_case()
-    for sheet, read in demo_sheets()[1:]:
+    for sheet, read in drawings():
         written = " ".join(read.texts())
         for finding in findings_on(case, sheet):
             elements = [one for one in finding.modification.elements if one in van.harness.by_id and one[0] == "W"]
 
             assert [one for one in elements[:2] if one not in written] == []
+
+
+def written_on(read: Read) -> str:
+    return " ".join(read.texts())
+
+
+def test_a_sheet_says_what_is_to_be_settled_read_and_noted_of_its_findings() -> None:
+    """That is what one goes to the vehicle for."""
+    case = demo_case()
+    readings = {one.id: one for one in case.findings.readings}
+    for sheet, read in drawings():
+        for finding in findings_on(case, sheet):
+            wanted = [*map(check_words, finding.checks), *finding.notes, *(f"{one}: " for one in finding.readings)]
+
+            assert [one for one in wanted if one.strip() not in written_on(read)] == []
+            assert all(one in readings for one in finding.readings)
+
+
+def test_facts_and_reasons_name_their_lead_and_none_is_dropped(van: Reference) -> None:
+    case = demo_case()
+    describer = Describer(case.reference, case.as_found)
+    for sheet, read in drawings():
+        for finding in findings_on(case, sheet):
+            wanted = [*describer.details(finding), *reason_words(finding)]
+
+            assert [one for one in wanted if one not in written_on(read)] == []
+
+
+def test_text_that_has_no_room_is_pointed_to(bench: Reference) -> None:
+    """Twelve long notes: what is left out is said to be elsewhere, in so many words."""
+    note = "seen on the second visit with the trim off and the lamp held aside, " * 20
+    sheet = case_from(bench, {"kind": "tap", "id": "t1", "on": {"wire": "W12"}, "note": note}).sheets[1]
+
+    assert "… (more in the list, finding 1)" in written_on(Read.of(sheet))
+
+
+def test_a_flag_of_another_sheet_s_finding_is_explained() -> None:
+    guests = [text for _, read in drawings() for text in read.texts() if text.startswith("on a lead drawn here; ")]
+    (tap,) = (one for one in demo_case().findings.findings if one.modification.root == "+J10")
+    place = next(place for place, (sheet, _) in enumerate(demo_sheets(), start=1) if tap.number in sheet.findings)
+
+    assert guests == [f"on a lead drawn here; told on sheet {place}: tap on BAT1:+ (starter battery) · starting"]
+
+
+def test_what_is_drawn_on_several_sheets_says_so_on_each() -> None:
+    holders = {place: read for place, (sheet, read) in enumerate(demo_sheets(), start=1) if "D12" in read.texts()}
+
+    assert len(holders) > 1
+    for place, read in holders.items():
+        others = ", ".join(str(one) for one in holders if one != place)
+        assert re.search(rf"D12 “12V 100A” on sheets? {others}\b", written_on(read))
+
+
+@pytest.mark.parametrize("name", ["TEXT", "SMALL", "LABEL_SIZE", "LINE_SIZE", "FLAG_SIZE"])
+def test_no_text_is_smaller_than_seven_and_a_half_points(name: str) -> None:
+    sizes = {**vars(page), **vars(measure)}
+
+    assert sizes[name] * 0.75 >= 7.5
 
 
 def test_an_empty_survey_makes_an_overview_and_nothing_else(bench: Reference) -> None:
@@ -266,55 +350,122 @@ def test_an_empty_survey_makes_an_overview_and_nothing_else(bench: Reference) ->
 # -- the overview
 
 
-def test_the_overview_has_every_finding_once_among_its_tiles() -> None:
-    _, overview = demo_sheets()[0]
-    numbers = [int(text.split("  ")[0]) for text in overview.listed()]
+def tiles() -> dict[str, tuple[list[str], list[str]]]:
+    """Boxes of the overview by the name of their place: numbers of the flags in them, and the notes."""
+    found: dict[str, tuple[list[str], list[str]]] = {}
+    names = {zone.name for zone in demo_case().findings.coverage.zones}
+    for read in overviews():
+        flags: list[str] = []
+        notes: list[str] = []
+        for one in read.root.iter(f"{SVG}text"):
+            text = str(one.text)
+            if one.get("class") == "head":
+                break
+            known = next((name for name in names if name.startswith(text)), None)
+            if one.get("font-weight") == "bold" and known is not None:
+                flags, notes = found.setdefault(known, ([], []))
+            elif "flag-text" in (one.get("class") or ""):
+                flags.append(text.split("  ", maxsplit=1)[0])
+            else:
+                notes.append(text)
+    return found
 
-    assert sorted(numbers) == [finding.number for finding in demo_case().findings.findings]
+
+def test_a_box_of_the_overview_holds_every_finding_of_which_something_lies_there() -> None:
+    """Joints, what routes pass, open ends of leads: whatever a person finds in that place."""
+    case = demo_case()
+    names = {zone.id: zone.name for zone in case.findings.coverage.zones}
+    for finding in case.findings.findings:
+        places = {*finding.zones, *(joint.zone for joint in finding.joints if joint.zone)}
+        lead = case.as_found.conductor(finding.modification.root)
+        places |= {one.zone for one in lead.route if one.zone} if lead is not None else set()
+
+        assert [place for place in places if str(finding.number) not in tiles()[names[place]][0]] == []
+
+
+@pytest.mark.parametrize(
+    ("place", "root"),
+    [("bulkhead passage, cab side", "+L10"), ("left rear pillar, behind the lamp", "+J8"),
+     ("left rear pillar, behind the lamp", "+J9"), ("under the driver's seat", "+J30")],
+)  # fmt: skip
+def test_a_finding_lies_also_where_its_second_joint_its_passage_or_its_loose_end_is(place: str, root: str) -> None:
+    (finding,) = (one for one in demo_case().findings.findings if one.modification.root == root)
+
+    assert str(finding.number) in tiles()[place][0]
+
+
+def test_a_box_says_that_nothing_differs_only_where_it_holds_nothing() -> None:
+    said = {name: (flags, " ".join(notes)) for name, (flags, notes) in tiles().items()}
+
+    assert any("nothing differs" in notes for _, notes in said.values())
+    assert [name for name, (flags, notes) in said.items() if flags and "nothing differs" in notes] == []
+
+
+def test_a_box_names_the_sheets_of_what_lies_there_and_how_it_was_looked_at() -> None:
+    places = {number: place for place, (sheet, _) in enumerate(demo_sheets(), start=1) for number in sheet.findings}
+    for flags, notes in tiles().values():
+        sheets = sorted({places[int(one)] for one in flags})
+        words = f"drawn on sheet{'s' if len(sheets) > 1 else ''} {', '.join(map(str, sheets))}"
+
+        assert not flags or words in " ".join(notes)
+    assert "through the cluster opening: left half only" in " ".join(tiles()["behind the dash"][1])
+
+
+def test_every_finding_is_in_a_box_of_the_overview() -> None:
+    numbers = {int(text.split("  ")[0]) for read in overviews() for text in read.listed()}
+
+    assert numbers == {finding.number for finding in demo_case().findings.findings}
 
 
 def test_the_overview_names_every_zone_and_hatches_those_nobody_looked_at() -> None:
-    _, overview = demo_sheets()[0]
     zones = demo_case().findings.coverage.zones
-    hatched = [one for one in overview.root.iter(f"{SVG}rect") if "unseen" in (one.get("class") or "").split()]
-    written = " ".join(overview.texts())
+    hatched = [
+        one
+        for read in overviews()
+        for one in read.root.iter(f"{SVG}rect")
+        if "unseen" in (one.get("class") or "").split()
+    ]
+    written = " ".join(text for read in overviews() for text in read.texts())
 
     assert [zone.name for zone in zones if zone.name not in written] == []
     assert len(hatched) == sum(zone.status != "looked_at" for zone in zones)
 
 
-def test_the_overview_says_on_which_sheet_every_finding_is() -> None:
-    _, overview = demo_sheets()[0]
-    texts = overview.texts()
+def test_the_overview_says_on_which_sheet_every_finding_is_and_cuts_no_line() -> None:
+    texts = [text for read in overviews() for text in read.texts()]
     index = texts[texts.index("Every finding, worst first") + 1 :]
-    rows = {int(number): sheet for number, _, sheet in zip(index[::3], index[1::3], index[2::3], strict=False)
-            if number.isdigit() and sheet.startswith("sheet ")}  # fmt: skip
+    rows: dict[int, str] = {}
+    number = 0
+    for text in index:
+        number = int(text) if text.isdigit() else number
+        if re.fullmatch(r"sheet \d+", text):
+            rows[number] = text
     expected = {
         number: f"sheet {place}" for place, (sheet, _) in enumerate(demo_sheets(), start=1) for number in sheet.findings
     }
 
     assert rows == expected
+    assert [text for text in index if "…" in text] == []
 
 
 def test_the_overview_says_what_a_grade_is_not_and_what_was_not_seen() -> None:
-    _, overview = demo_sheets()[0]
-    written = " ".join(overview.texts())
+    written = " ".join(text for read in overviews() for text in read.texts())
 
     assert GRADE_IS_NOT_A_CAUSE in written
     assert NOT_SEEN_IS_NOT_MISSING in written
 
 
 def test_tiles_of_the_overview_do_not_lie_on_each_other() -> None:
-    _, overview = demo_sheets()[0]
-    tiles = [
+    overview = overviews()[0]
+    boxes = [
         Rectangle(x, y, x + float(one.get("width", "")), y + float(one.get("height", "")))
         for one in overview.root.iter(f"{SVG}rect")
         if "tile" in (one.get("class") or "").split()
         for x, y in ((float(one.get("x", "")), float(one.get("y", ""))),)
     ]
 
-    assert len(tiles) == len(demo_case().findings.coverage.zones)
-    assert not any(one.overlaps(other) for place, one in enumerate(tiles) for other in tiles[place + 1 :])
+    assert len(boxes) == len(demo_case().findings.coverage.zones)
+    assert not any(one.overlaps(other) for place, one in enumerate(boxes) for other in boxes[place + 1 :])
 
 
 # -- legend
@@ -392,12 +543,12 @@ def test_signatures_tell_symbols_apart() -> None:
 
 
 def test_the_legend_of_a_sheet_explains_what_is_drawn_on_it_and_nothing_else() -> None:
-    for _, read in demo_sheets()[1:]:
+    for _, read in drawings():
         legend_explains_what_is_drawn(read)
 
 
 def test_the_legend_explains_lines_between_things_that_touch() -> None:
-    touching = [read for _, read in demo_sheets()[1:] if read.root.find(f".//{SVG}path[@class='touch']") is not None]
+    touching = [read for _, read in drawings() if read.root.find(f".//{SVG}path[@class='touch']") is not None]
 
     assert touching
     for read in touching:
@@ -406,7 +557,7 @@ def test_the_legend_explains_lines_between_things_that_touch() -> None:
 
 def test_the_legend_says_which_sorts_of_joint_a_symbol_stands_for_on_the_sheet() -> None:
     case = demo_case()
-    for sheet, read in demo_sheets()[1:]:
+    for sheet, read in drawings():
         types = {joint.details.type for one in findings_on(case, sheet) for joint in one.joints}
         words = [words for _, words in legend_of(read)]
 
@@ -465,7 +616,7 @@ def cautions_are_those_of_the_findings(case: Case, sheet: Sheet, read: Read) -> 
 
 
 def test_cautions_of_a_sheet_are_those_of_its_findings() -> None:
-    for sheet, read in demo_sheets()[1:]:
+    for sheet, read in drawings():
         cautions_are_those_of_the_findings(demo_case(), sheet, read)
 
 
@@ -527,7 +678,7 @@ def test_the_demo_is_the_same_bytes_whatever_the_hash_seed_and_the_clock(tmp_pat
 
     assert complaints == [b"", b""]
     assert sum(name.endswith(".svg") for name in one) == sheets
-    assert sum(name.endswith(".dot") for name in one) == sheets - 1
+    assert sum(name.endswith(".dot") for name in one) == len(drawings())
     assert {"sheets.pdf", "findings.json", "findings.txt"} <= set(one)
     assert list(one) == list(other)
     assert [name for name in one if one[name] != other[name]] == []

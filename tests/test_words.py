@@ -7,7 +7,7 @@ import json
 import re
 from dataclasses import replace
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import pytest
 
@@ -21,6 +21,9 @@ from harnessdiff.tables.loader import functions, rows
 from harnessdiff.words import fact_words, fuse_words
 from tests.drawing import CATALOGUE, catalogue_case, demo_case
 from tests.support import Json, body, case_from, found, rig, run, slot, source
+
+if TYPE_CHECKING:
+    from harnessdiff.model.reference import Reference
 
 PACKAGE = Path(harnessdiff.__file__).parent
 SCHEMAS = PACKAGE.parent / "schemas/v1"
@@ -359,3 +362,88 @@ def test_rating_that_a_fuse_does_not_carry_says_so(fuse: Json, said: str) -> Non
 def test_wire_that_hangs_was_taken_off_and_is_at_no_other_place() -> None:
     assert fact_words(Fact.of("moved", was="S5:15", now=None)) == "taken off S5:15"
     assert fact_words(Fact.of("moved", was="GND1:1", now="trim_screw")) == "was at GND1:1, now at trim screw"
+
+
+def test_headline_of_a_loose_lead_names_the_lead_and_not_the_wire_it_was_joined_to() -> None:
+    """The maker's wire is not loose."""
+    case = demo_case()
+    (finding,) = (one for one in case.findings.findings if one.modification.root == "+J30")
+
+    assert words.Describer(case.reference, case.as_found).headline(finding) == (
+        "loose lead L30, joined to W578 RD/PK 2.5 mm² · power socket"
+    )
+
+
+def test_headline_of_an_open_question_names_every_candidate_with_function_and_colour() -> None:
+    case = demo_case()
+    (finding,) = (one for one in case.findings.findings if one.modification.root == "+T9.joint")
+
+    assert words.Describer(case.reference, case.as_found).headline(finding) == (
+        "tap on one of: indicators right W333 BK/GN, brake lamps W347 BK/RD"
+    )
+
+
+def test_headline_of_a_clue_that_fits_many_wires_counts_those_it_does_not_name(van: Reference) -> None:
+    case = case_from(van, {"kind": "tap", "id": "t1", "on": {"wire": {"colour": {"base": "BN"}, "size_mm2": 0.5}}})
+    (finding,) = case.findings.findings
+    said = words.Describer(case.reference, case.as_found).headline(finding)
+
+    assert len({one.label for one in finding.possibilities}) > words.MOST_CANDIDATES
+    assert re.search(r" or \d+ more$", said)
+    assert said.count("BN") == words.MOST_CANDIDATES
+
+
+# -- reasons
+
+
+def reasons_at(root: str) -> tuple[str, ...]:
+    (finding,) = (one for one in demo_case().findings.findings if one.modification.root == root)
+    return words.reason_words(finding)
+
+
+def test_reasons_name_the_leads_they_are_about() -> None:
+    """A fuse 0.12 m from the post is not the one that sits too far from a source."""
+    assert {"fuse sits too far from the source (L12)", "no protection between source and lead (L11, L10)"} <= set(
+        reasons_at("+J10")
+    )
+
+
+def test_a_reason_that_holds_only_in_the_worst_case_says_so() -> None:
+    assert "at worst: bare or poked-in end" in reasons_at("+L21.end2")
+    assert "at worst: fuse is at least twice the conductor's limit" in reasons_at("+T9.joint")
+    assert "fuse is at least twice the conductor's limit" in reasons_at("+J13")
+
+
+def test_both_limits_that_a_reason_rests_on_are_printed() -> None:
+    (fact,) = (
+        fact
+        for finding in demo_case().findings.findings
+        for fact in finding.modification.facts
+        if fact.code == "over_fused" and fact.get("lead") == "+T9.lead"
+    )
+
+    assert words.fact_words(fact) == (
+        "T9.lead: 0.75 mm² behind 15 A (output of K7), limit 10 A (7.5 A if it is as thin as it may be)"
+        " by the prudent vehicle table"
+    )
+
+
+def test_the_level_is_said_to_come_from_the_lead_it_comes_from() -> None:
+    findings = {one.modification.root: one for one in demo_case().findings.findings}
+
+    assert words.grade_words(findings["+L18.end2"]) == "the level comes from lead L12"
+    assert words.grade_words(findings["+J10"]) == "the level comes from leads L11, L12, L10"
+    assert words.grade_words(findings["+J6"]) == ""
+    assert words.grade_words(findings["+L10"]) == "", "the lead is its own subject"
+
+
+# -- readings
+
+
+def test_a_reading_is_told_with_its_points_its_condition_and_its_note() -> None:
+    readings = {one.id: one for one in demo_case().findings.readings}
+
+    assert words.reading_words(readings["R4"]) == (
+        "R4: 2.8 V between E9:31 and BAT1:- (brake only), pillar stud beside it reads 0.02 V"
+    )
+    assert words.reading_words(readings["R1"]).startswith("R1: 0.55–0.6 A at BAT1:- (asleep)")

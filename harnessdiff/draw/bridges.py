@@ -14,7 +14,7 @@ STEPS = 8
 """Straight stretches that a piece of a Bézier line is taken for."""
 SPAN = 11.0
 """Half the length of a bridge. [px]"""
-NEAR = 30.0
+NEAR = 12.0
 """Two lines that share a mark meet this near to it without crossing. [px]"""
 
 
@@ -29,14 +29,15 @@ def polyline(points: Sequence[Point]) -> list[Point]:
     """Points along a chain of Bézier pieces."""
     found = [points[0]]
     for place in range(0, len(points) - 3, 3):
-        a, b, c, d = points[place : place + 4]
-        for step in range(1, STEPS + 1):
-            t = step / STEPS
+        (ax, ay), (bx, by), (cx, cy), (dx, dy) = points[place : place + 4]
+        steps = 1 if ay == by == cy == dy or ax == bx == cx == dx else STEPS
+        for step in range(1, steps + 1):
+            t = step / steps
             u = 1 - t
-            weights = (u * u * u, 3 * u * u * t, 3 * u * t * t, t * t * t)
-            x, y = (sum(w * p[axis] for w, p in zip(weights, (a, b, c, d), strict=True)) for axis in (0, 1))
-            if math.dist((x, y), found[-1]) > 0.01:
-                found.append((x, y))
+            a, b, c, d = u * u * u, 3 * u * u * t, 3 * u * t * t, t * t * t
+            at = (a * ax + b * bx + c * cx + d * dx, a * ay + b * by + c * cy + d * dy)
+            if at != found[-1]:
+                found.append(at)
     return found
 
 

@@ -10,7 +10,7 @@ from __future__ import annotations
 import json
 import subprocess
 import sys
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Any
@@ -21,11 +21,14 @@ import networkx as nx
 from harnessdiff.draw.bridges import Point, bridges_of, straight
 from harnessdiff.draw.lanes import THROUGH, Lanes, boxes_of, lanes_of
 from harnessdiff.draw.measure import LINE_ROOM, Box, label_box
+from harnessdiff.draw.routes import APART, columns_of, routed
 from harnessdiff.draw.scene import Scene
 from harnessdiff.errors import LayoutError
 
 TIME_LIMIT_S = 60.0
 POINTS = 72
+LEAST_BETWEEN = 15.0
+"""Room between two columns of marks where no more than one line turns. [px]"""
 GAP = 26.0
 """Room between two drawings of a sheet that have nothing to do with each other. [px]"""
 SHELF = 720.0
@@ -45,7 +48,8 @@ class Layout:
     """Positions for a scene, in pixels, y downwards: the middle of every mark, the way of every line.
 
     `boxes` is the room of every mark; `rules` are lines between what has nothing to do with each
-    other; `bridges` holds numbers of lines that pass over others, and where.
+    other; `bridges` holds numbers of lines that pass over others, and where; `turns` is how many
+    lines turn side by side between two columns of marks.
     """
 
     width: float
@@ -55,6 +59,7 @@ class Layout:
     boxes: dict[str, Box]
     rules: tuple[tuple[Point, Point], ...] = ()
     bridges: tuple[tuple[int, tuple[Point, ...]], ...] = ()
+    turns: int = 1
 
 
 def dot_source(scene: Scene) -> str:
@@ -72,12 +77,12 @@ def dot_source(scene: Scene) -> str:
     return "\n".join(_source(part, lanes_of(part)) for part, _ in _parts(scene))
 
 
-def _source(scene: Scene, lanes: Lanes) -> str:
+def _source(scene: Scene, lanes: Lanes, between: float = LEAST_BETWEEN) -> str:
     graph = graphviz.Digraph(
         "sheet",
         graph_attr={
-            "rankdir": "LR", "newrank": "true", "splines": "true", "nodesep": "0.14", "ranksep": "0.24",
-            "margin": "0", "pad": "0", "dpi": str(POINTS),
+            "rankdir": "LR", "newrank": "true", "splines": "true", "nodesep": "0.14",
+            "ranksep": f"{between / POINTS:.3f}", "margin": "0", "pad": "0", "dpi": str(POINTS),
         },
         node_attr={"shape": "plain", "margin": "0"},
         edge_attr={"dir": "none"},
@@ -137,12 +142,15 @@ def _row(width: float, height: int, port: str) -> str:
     return f'<TR><TD FIXEDSIZE="TRUE" WIDTH="{round(width)}" HEIGHT="{height}"{port}></TD></TR>'
 
 
-def laid_out(scenes: Sequence[Scene]) -> tuple[Layout, ...]:
+def laid_out(scenes: Sequence[Scene], hopeless: Callable[[int, Layout], bool] | None = None) -> tuple[Layout, ...]:
     """Lay out scenes, each part of them by itself.
 
     Parameters
     ----------
     scenes : sequence of Scene
+    hopeless : callable, optional
+        Says of a scene, by its place, whether its first layout is so large that the second pass is
+        not worth while.
 
     Returns
     -------
@@ -157,20 +165,40 @@ def laid_out(scenes: Sequence[Scene]) -> tuple[Layout, ...]:
     cut = [_parts(scene) for scene in scenes]
     parts = [part for pieces in cut for part, _ in pieces]
     lanes = [lanes_of(part) for part in parts]
-    done = _engine(parts, lanes)
+    done = _engine(parts, lanes, [LEAST_BETWEEN] * len(parts))
     sorted_lanes = [
         lanes_of(part, {mark_id: y for mark_id, (_, y) in one.middles.items()})
         for part, one in zip(parts, done, strict=True)
     ]
-    again = [place for place, (one, other) in enumerate(zip(lanes, sorted_lanes, strict=True)) if one != other]
-    better = _engine([parts[place] for place in again], [sorted_lanes[place] for place in again])
+    given_up = [
+        hopeless is not None and hopeless(place, one)
+        for place, one in enumerate(_each_put_together(scenes, cut, done))
+        for _ in cut[place]
+    ]
+    again = [
+        place
+        for place, one in enumerate(done)
+        if not given_up[place] and (lanes[place] != sorted_lanes[place] or one.turns > 1)
+    ]
+    better = _engine(
+        [parts[place] for place in again],
+        [sorted_lanes[place] for place in again],
+        [max(LEAST_BETWEEN, APART * (done[place].turns + 1)) for place in again],
+    )
     for place, layout in zip(again, better, strict=True):
         done[place] = layout
-    found = []
-    for scene, pieces in zip(scenes, cut, strict=True):
-        own, done = done[: len(pieces)], done[len(pieces) :]
-        found.append(_put_together(scene, [numbers for _, numbers in pieces], own))
-    return tuple(found)
+    return tuple(_each_put_together(scenes, cut, done))
+
+
+def _each_put_together(
+    scenes: Sequence[Scene], cut: Sequence[list[tuple[Scene, list[int]]]], layouts: Sequence[Layout]
+) -> list[Layout]:
+    """The layouts of scenes from those of their parts."""
+    rest = iter(layouts)
+    return [
+        _put_together(scene, [numbers for _, numbers in pieces], [next(rest) for _ in pieces])
+        for scene, pieces in zip(scenes, cut, strict=True)
+    ]
 
 
 def _parts(scene: Scene) -> list[tuple[Scene, list[int]]]:
@@ -236,11 +264,11 @@ def _moved(layout: Layout, dx: float, dy: float) -> Layout:
     )
 
 
-def _engine(scenes: Sequence[Scene], lanes: Sequence[Lanes]) -> list[Layout]:
+def _engine(scenes: Sequence[Scene], lanes: Sequence[Lanes], between: Sequence[float]) -> list[Layout]:
     """Lay out scenes that hang together in one child process."""
     if not scenes:
         return []
-    sources = [_source(scene, own) for scene, own in zip(scenes, lanes, strict=True)]
+    sources = [_source(*one) for one in zip(scenes, lanes, between, strict=True)]
     try:
         child = subprocess.run(
             [sys.executable, "-m", "harnessdiff.draw.engine"],
@@ -276,7 +304,14 @@ def _layout(scene: Scene, lanes: Lanes, result: dict[str, Any]) -> Layout:
             words[number] = (x, height - y - LINE_ROOM / 2)
         else:
             middles[names[number]] = (x, height - y)
-    pieces = {edge["id"]: _points(edge, height) for edge in result.get("edges", ())}
+    boxes = boxes_of(scene, lanes)
+    spans = [(x - boxes[mark_id].width / 2, x + boxes[mark_id].width / 2) for mark_id, (x, _) in middles.items()]
+    for number, (x, _) in words.items():
+        half = label_box(scene.lines[number])[0] / 2
+        spans.append((x - half, x + half))
+    edges = result.get("edges", ())
+    routes, turns = routed(columns_of(spans), [_points(edge, height) for edge in edges])
+    pieces = {edge["id"]: route for edge, route in zip(edges, routes, strict=True)}
     ways: dict[int, Way] = {}
     for number, line in enumerate(scene.lines):
         own = (f"l{number}a", f"l{number}b") if line.label else (f"l{number}",)
@@ -287,7 +322,7 @@ def _layout(scene: Scene, lanes: Lanes, result: dict[str, Any]) -> Layout:
         if len(drawn) != len(asked):
             raise LayoutError(f"the layout engine drew {len(drawn)} {what} of {len(asked)}; the findings stand")
     return Layout(
-        width=width, height=height, middles=middles, boxes=boxes_of(scene, lanes),
+        width=width, height=height, middles=middles, boxes=boxes, turns=turns,
         ways=tuple(ways[number] for number in range(len(scene.lines))),
     )  # fmt: skip
 

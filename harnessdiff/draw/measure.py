@@ -25,9 +25,10 @@ SPREAD = 22.0
 """Width in which lines spread from a symbol to their lanes. [px]"""
 FRAME_ROOM = 16
 """How much wider and higher than its symbol the frame of an added device is, at the least. [px]"""
-LABEL_WIDTH = {"joint": 134.0, "device": 110.0, "other": 96.0}
+LABEL_WIDTH = {"joint": 122.0, "device": 110.0, "other": 96.0}
 MOST_LINES = {"joint": 9, "device": 6, "other": 5}
-"""Lines of a label; of a longer one the last ends in an ellipsis."""
+MOST_OF_A_PART = {"joint": 5, "device": 3, "other": 3}
+"""Lines of a label, and of each of its parts; of a longer one the last ends in an ellipsis."""
 SYMBOL_WIDTH = {
     "joint": 30.0,
     "terminal": 9.0,
@@ -78,7 +79,7 @@ def label_lines(mark: Mark) -> tuple[tuple[str, int], ...]:
     lines: list[tuple[str, int]] = []
     for number, text in enumerate(mark.label):
         weight = 700 if number == 0 else 400
-        lines += [(line, weight) for line in wrapped(text, LABEL_WIDTH[sort], LABEL_SIZE, weight, 3)]
+        lines += [(line, weight) for line in wrapped(text, LABEL_WIDTH[sort], LABEL_SIZE, weight, MOST_OF_A_PART[sort])]
     most = MOST_LINES[sort]
     if len(lines) > most:
         last, weight = lines[most - 1]

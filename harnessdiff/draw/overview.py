@@ -255,11 +255,13 @@ def _where(numbers: Iterable[int], sheets: dict[int, str]) -> str:
 def _paint_index(pages: _Pages, findings: Findings, describer: Describer, sheets: dict[int, str]) -> None:
     """Every finding, in two columns a page, each as long as it is."""
     width = (INNER - GAP * 2) / 2
-    _paint_head(pages, "Every finding, worst first", ROW * 4)
+    head = "Every finding, worst first"
+    _paint_head(pages, head, ROW * 4)
     left = [_row(finding, describer, sheets.get(finding.number, ""), width) for finding in findings.findings]
     while left:
         if pages.room < ROW * len(left[0].lines):
             pages.turn()
+            _paint_head(pages, f"{head} (continued)", ROW)
         lines = sum(len(row.lines) for row in left)
         room = min(int(pages.room // ROW), -(-lines // 2) + 1)
         top, deepest = pages.now.end + ROW * 0.75, 0

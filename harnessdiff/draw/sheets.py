@@ -38,6 +38,8 @@ from harnessdiff.words import Describer, bare, install_words
 OVERVIEW = "Overview: where to look"
 MOST_ON_A_SHEET = 6
 LEAST_SCALE = 0.8
+HOPELESS = 0.9
+"""A sheet that is so much smaller than that in its first layout is split at once."""
 ELSEWHERE_LINES = 2
 """Room that is kept for what is drawn on other sheets, too, before these have their numbers."""
 
@@ -139,13 +141,23 @@ def _planned(around: Neighbourhood, describer: Describer, findings: Findings) ->
     ]
     order: dict[int, tuple[int, ...]] = {id(plan): (number,) for number, plan in enumerate(waiting)}
     done: list[tuple[tuple[int, ...], _Plan, Layout]] = []
+
+    def scale(plan: _Plan, layout: Layout) -> float:
+        kept = ELSEWHERE_LINES * SMALL_LEADING
+        return max(_scale(plan, layout, describer, page, kept) for page in (UPRIGHT, LYING))
+
     while waiting:
         again = []
-        for plan, layout in zip(waiting, laid_out([plan.scene for plan in waiting]), strict=True):
+        plans = waiting
+
+        def hopeless(place: int, layout: Layout, plans: list[_Plan] = plans) -> bool:
+            plan = plans[place]
+            return len(plan.findings) > 1 and scale(plan, layout) < HOPELESS * LEAST_SCALE
+
+        layouts = laid_out([plan.scene for plan in plans], hopeless)
+        for plan, layout in zip(plans, layouts, strict=True):
             place = order[id(plan)]
-            kept = ELSEWHERE_LINES * SMALL_LEADING
-            scale = max(_scale(plan, layout, describer, page, kept) for page in (UPRIGHT, LYING))
-            if scale >= LEAST_SCALE or len(plan.findings) == 1:
+            if scale(plan, layout) >= LEAST_SCALE or len(plan.findings) == 1:
                 done.append((place, plan, layout))
                 continue
             for part, half in enumerate(_chunks(plan.findings, (len(plan.findings) + 1) // 2)):

@@ -38,6 +38,13 @@ def test_zone_nobody_named_was_not_inspected(bench: Reference) -> None:
     }
 
 
+def test_what_was_noted_of_how_a_zone_was_looked_at_is_kept(bench: Reference) -> None:
+    """From every visit: half of a place that was seen is not the whole of it."""
+    seen = [{"zone": "Z_DASH", "how": "seen", "note": "left half only"}, {"zone": "Z_DASH", "note": "mat lifted"}]
+
+    assert statuses(coverage(bench, looked_at=seen))["Z_DASH"] == ("looked_at", "left half only; mat lifted")
+
+
 @pytest.mark.parametrize(
     ("scope", "status"),
     [

@@ -146,7 +146,7 @@ def test_text_stays_inside_the_page(opened: dict[str, Json], name: str) -> None:
 def test_no_two_flags_lie_on_each_other(opened: dict[str, Json], name: str) -> None:
     flags = opened[name]["flags"]
 
-    assert flags
+    assert flags or name.endswith("-overview")
     assert overlapping([rectangle(one["box"]) for one in flags]) == []
 
 

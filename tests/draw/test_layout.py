@@ -124,7 +124,9 @@ def test_the_words_of_a_line_stand_right_above_it() -> None:
                 continue
             x, y = way.label_at
             foot = y + label_box(line)[1] / 2
-            own = [py for px, py in polyline(way.points) if abs(px - x) < label_box(line)[0] / 2 - 2]
+            left, right = x - label_box(line)[0] / 2 + 2, x + label_box(line)[0] / 2 - 2
+            pieces = pairwise(polyline(way.points))
+            own = [py for one, other in pieces if one[0] < right and other[0] > left for _, py in (one, other)]
 
             assert own
             assert all(foot < py < foot + LINE_ROOM for py in own)

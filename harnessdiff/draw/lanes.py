@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from typing import Literal
 
 from harnessdiff.draw.measure import Box, box_of, sort_of
 from harnessdiff.draw.scene import Scene
@@ -20,13 +21,26 @@ THROUGH = ("wire", "gone", "perhaps")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Lanes:
-    """Numbers of the lines at every mark, from above: those that come in on the left, those that leave on the right."""
+    """Numbers of the lines at every mark, from above: those that come in on the left, those that leave on the right.
+
+    At marks that are `free` all lines of a side still share the middle lane.
+    """
 
     west: Mapping[str, tuple[int, ...]]
     east: Mapping[str, tuple[int, ...]]
+    free: frozenset[str] = frozenset()
+
+    def place(self, mark_id: str, side: Literal["west", "east"], number: int) -> int:
+        """The lane in which a line reaches a mark, counted from above."""
+        lanes = (self.west if side == "west" else self.east)[mark_id]
+        return (len(lanes) - 1) // 2 if mark_id in self.free else lanes.index(number)
+
+    def is_settled_as(self, other: Lanes) -> bool:
+        """Whether every line already has the lane that `other` gives it."""
+        return not self.free and (self.west, self.east) == (other.west, other.east)
 
 
-def lanes_of(scene: Scene, heights: Mapping[str, float] | None = None) -> Lanes:
+def lanes_of(scene: Scene, heights: Mapping[str, float] | None = None, *, free: bool = False) -> Lanes:
     """The lanes of a scene.
 
     Parameters
@@ -35,6 +49,8 @@ def lanes_of(scene: Scene, heights: Mapping[str, float] | None = None) -> Lanes:
     heights : mapping, optional
         Where every mark stood when the scene was laid out before, y downwards; without it lines
         keep the order of the scene.
+    free : bool
+        Whether lines still share a lane at marks where nothing fixes their order.
 
     Returns
     -------
@@ -55,7 +71,14 @@ def lanes_of(scene: Scene, heights: Mapping[str, float] | None = None) -> Lanes:
 
         return tuple(sorted(numbers, key=place))
 
+    shared = {
+        mark_id
+        for side in (west, east)
+        for mark_id, numbers in side.items()
+        if len(numbers) > 1 and not hangs_below(scene, mark_id)
+    }
     return Lanes(
+        free=frozenset(shared if free else ()),
         west={mark_id: ordered(mark_id, numbers) for mark_id, numbers in west.items()},
         east={mark_id: ordered(mark_id, numbers) for mark_id, numbers in east.items()},
     )

@@ -2,7 +2,8 @@
 
 What hangs together is laid out by itself and put below or beside what came before it. The words of
 a line stand on a place of their own that the line runs through, so that they are never nearer to
-another line. A second pass sorts the lines at every mark by where the first has put their other ends.
+another line. In a first pass lines may come in on one point, so that the engine is free in how it
+orders what they lead to; a second gives each its lane by where the first has put that.
 """
 
 from __future__ import annotations
@@ -21,13 +22,13 @@ import networkx as nx
 from harnessdiff.draw.bridges import Point, bridges_of, straight
 from harnessdiff.draw.lanes import THROUGH, Lanes, boxes_of, lanes_of
 from harnessdiff.draw.measure import LINE_ROOM, Box, label_box
-from harnessdiff.draw.routes import APART, columns_of, routed
+from harnessdiff.draw.routes import columns_of, moved_by, routed
 from harnessdiff.draw.scene import Scene
 from harnessdiff.errors import LayoutError
 
 TIME_LIMIT_S = 60.0
 POINTS = 72
-LEAST_BETWEEN = 15.0
+BETWEEN = 15.0
 """Room between two columns of marks where no more than one line turns. [px]"""
 GAP = 26.0
 """Room between two drawings of a sheet that have nothing to do with each other. [px]"""
@@ -48,8 +49,7 @@ class Layout:
     """Positions for a scene, in pixels, y downwards: the middle of every mark, the way of every line.
 
     `boxes` is the room of every mark; `rules` are lines between what has nothing to do with each
-    other; `bridges` holds numbers of lines that pass over others, and where; `turns` is how many
-    lines turn side by side between two columns of marks.
+    other; `bridges` holds numbers of lines that pass over others, and where.
     """
 
     width: float
@@ -59,7 +59,6 @@ class Layout:
     boxes: dict[str, Box]
     rules: tuple[tuple[Point, Point], ...] = ()
     bridges: tuple[tuple[int, tuple[Point, ...]], ...] = ()
-    turns: int = 1
 
 
 def dot_source(scene: Scene) -> str:
@@ -77,12 +76,12 @@ def dot_source(scene: Scene) -> str:
     return "\n".join(_source(part, lanes_of(part)) for part, _ in _parts(scene))
 
 
-def _source(scene: Scene, lanes: Lanes, between: float = LEAST_BETWEEN) -> str:
+def _source(scene: Scene, lanes: Lanes) -> str:
     graph = graphviz.Digraph(
         "sheet",
         graph_attr={
             "rankdir": "LR", "newrank": "true", "splines": "true", "nodesep": "0.14",
-            "ranksep": f"{between / POINTS:.3f}", "margin": "0", "pad": "0", "dpi": str(POINTS),
+            "ranksep": f"{BETWEEN / POINTS:.3f}", "margin": "0", "pad": "0", "dpi": str(POINTS),
         },
         node_attr={"shape": "plain", "margin": "0"},
         edge_attr={"dir": "none"},
@@ -91,8 +90,8 @@ def _source(scene: Scene, lanes: Lanes, between: float = LEAST_BETWEEN) -> str:
     for mark_id, box in boxes_of(scene, lanes).items():
         graph.node(names[mark_id], label=_box_label(box))
     for number, line in enumerate(scene.lines):
-        start = f"{names[line.start]}:e{lanes.east[line.start].index(number)}:e"
-        end = f"{names[line.end]}:w{lanes.west[line.end].index(number)}:w"
+        start = f"{names[line.start]}:e{lanes.place(line.start, 'east', number)}:e"
+        end = f"{names[line.end]}:w{lanes.place(line.end, 'west', number)}:w"
         weight = "12" if line.style in THROUGH else "8" if line.style == "lead" else "2"
         if line.label:
             width, height = label_box(line)
@@ -101,7 +100,7 @@ def _source(scene: Scene, lanes: Lanes, between: float = LEAST_BETWEEN) -> str:
             graph.edge(start, f"w{number}:p:w", id=f"l{number}a", weight=weight)
             graph.edge(f"w{number}:p:e", end, id=f"l{number}b", weight=weight)
         else:
-            graph.edge(start, end, id=f"l{number}", minlen="2", weight=weight)
+            graph.edge(start, end, id=f"l{number}", weight=weight)
     return str(graph.source)
 
 
@@ -164,8 +163,8 @@ def laid_out(scenes: Sequence[Scene], hopeless: Callable[[int, Layout], bool] | 
     """
     cut = [_parts(scene) for scene in scenes]
     parts = [part for pieces in cut for part, _ in pieces]
-    lanes = [lanes_of(part) for part in parts]
-    done = _engine(parts, lanes, [LEAST_BETWEEN] * len(parts))
+    lanes = [lanes_of(part, free=True) for part in parts]
+    done = _engine(parts, lanes)
     sorted_lanes = [
         lanes_of(part, {mark_id: y for mark_id, (_, y) in one.middles.items()})
         for part, one in zip(parts, done, strict=True)
@@ -177,14 +176,10 @@ def laid_out(scenes: Sequence[Scene], hopeless: Callable[[int, Layout], bool] | 
     ]
     again = [
         place
-        for place, one in enumerate(done)
-        if not given_up[place] and (lanes[place] != sorted_lanes[place] or one.turns > 1)
+        for place, settled in enumerate(sorted_lanes)
+        if not given_up[place] and not lanes[place].is_settled_as(settled)
     ]
-    better = _engine(
-        [parts[place] for place in again],
-        [sorted_lanes[place] for place in again],
-        [max(LEAST_BETWEEN, APART * (done[place].turns + 1)) for place in again],
-    )
+    better = _engine([parts[place] for place in again], [sorted_lanes[place] for place in again])
     for place, layout in zip(again, better, strict=True):
         done[place] = layout
     return tuple(_each_put_together(scenes, cut, done))
@@ -264,11 +259,11 @@ def _moved(layout: Layout, dx: float, dy: float) -> Layout:
     )
 
 
-def _engine(scenes: Sequence[Scene], lanes: Sequence[Lanes], between: Sequence[float]) -> list[Layout]:
+def _engine(scenes: Sequence[Scene], lanes: Sequence[Lanes]) -> list[Layout]:
     """Lay out scenes that hang together in one child process."""
     if not scenes:
         return []
-    sources = [_source(*one) for one in zip(scenes, lanes, between, strict=True)]
+    sources = [_source(*one) for one in zip(scenes, lanes, strict=True)]
     try:
         child = subprocess.run(
             [sys.executable, "-m", "harnessdiff.draw.engine"],
@@ -310,19 +305,25 @@ def _layout(scene: Scene, lanes: Lanes, result: dict[str, Any]) -> Layout:
         half = label_box(scene.lines[number])[0] / 2
         spans.append((x - half, x + half))
     edges = result.get("edges", ())
-    routes, turns = routed(columns_of(spans), [_points(edge, height) for edge in edges])
+    columns = columns_of(spans)
+    routes, moved = routed(columns, [_points(edge, height) for edge in edges])
+
+    def there(point: Point) -> Point:
+        return point[0] + moved_by(columns, moved, point[0]), point[1]
+
     pieces = {edge["id"]: route for edge, route in zip(edges, routes, strict=True)}
     ways: dict[int, Way] = {}
     for number, line in enumerate(scene.lines):
         own = (f"l{number}a", f"l{number}b") if line.label else (f"l{number}",)
         if all(one in pieces for one in own):
             points = _joined([pieces[one] for one in own])
-            ways[number] = Way(points=points, label_at=words[number] if line.label else None)
+            ways[number] = Way(points=points, label_at=there(words[number]) if line.label else None)
     for what, drawn, asked in (("lines", ways, scene.lines), ("marks", middles, scene.marks)):
         if len(drawn) != len(asked):
             raise LayoutError(f"the layout engine drew {len(drawn)} {what} of {len(asked)}; the findings stand")
     return Layout(
-        width=width, height=height, middles=middles, boxes=boxes, turns=turns,
+        width=width + moved[-1], height=height, boxes=boxes,
+        middles={mark_id: there(middle) for mark_id, middle in middles.items()},
         ways=tuple(ways[number] for number in range(len(scene.lines))),
     )  # fmt: skip
 

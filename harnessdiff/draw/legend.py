@@ -73,7 +73,7 @@ def _legend_places(scene: Scene, layout: Layout, page: Format) -> tuple[list[tup
 
 def legend_height(scene: Scene, layout: Layout, page: Format) -> float:
     """Height of the legend. [px]"""
-    return 18 + _legend_places(scene, layout, page)[1]
+    return 22 + _legend_places(scene, layout, page)[1]
 
 
 def paint_legend(root: etree._Element, scene: Scene, layout: Layout, page: Format, top: float) -> None:

@@ -91,6 +91,9 @@ class Marks:
         device = self.harness.device(device_id) or self.before.device(device_id)
         if device is None:
             return Mark(id=terminal_id, symbol="terminal", label=(bare(terminal_id),))
+        if device.kind == "battery" and terminal_id in self.flow.ground:
+            # Posts of their own, so that what is at the one is not led around what is at the other.
+            return Mark(id=terminal_id, symbol="battery", label=(bare(terminal_id), _name(device)))
         few = len(self.before.subjects(device_id, "of")) <= 2
         if device.kind in POINTS or (few and SYMBOLS.get(device.kind) in SIMPLE):
             return self.device(device_id)
@@ -152,9 +155,9 @@ class Marks:
         return Mark(id=f"{joint_id}?{wire_id}", symbol="perhaps", label=(f"or {numbers} is here".strip(),), added=True)
 
     def fault(self, lead: Conductor, faults: tuple[tuple[Flag, str], ...]) -> Mark:
-        """What is wrong with a lead along its whole length."""
+        """A lead by its name, with what is wrong with it along its whole length."""
         flags = tuple(dict.fromkeys(flag for flag, _ in faults))
-        words = tuple(dict.fromkeys(text for _, text in faults))
+        words = (" ".join(self.wire_label(lead)), *dict.fromkeys(text for _, text in faults))
         return Mark(id=f"{lead.id} fault", symbol="fault", label=words, flags=flags, added=True)
 
     def inline(self, lead: Conductor, number: int) -> Mark:

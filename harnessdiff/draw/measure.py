@@ -10,10 +10,10 @@ from harnessdiff.draw.text import text_width, with_ellipsis, wrapped
 FLAG_SIZE = 11.5
 FLAG_HEIGHT = 19.0
 FLAG_PAD = 6.0
-LABEL_SIZE = 11.0
-LABEL_LEADING = 12.5
-LINE_SIZE = 11.0
-LINE_LEADING = 12.0
+LABEL_SIZE = 11.4
+LABEL_LEADING = 12.8
+LINE_SIZE = 11.4
+LINE_LEADING = 12.4
 LINE_CLEARANCE = 2.0
 LINE_ROOM = 12
 """Height of the row in which a line runs below its words. [px]"""
@@ -25,7 +25,7 @@ SPREAD = 22.0
 """Width in which lines spread from a symbol to their lanes. [px]"""
 FRAME_ROOM = 16
 """How much wider and higher than its symbol the frame of an added device is, at the least. [px]"""
-LABEL_WIDTH = {"joint": 122.0, "device": 110.0, "other": 96.0}
+LABEL_WIDTH = {"joint": 124.0, "device": 112.0, "other": 98.0}
 MOST_LINES = {"joint": 9, "device": 6, "other": 5}
 MOST_OF_A_PART = {"joint": 5, "device": 3, "other": 3}
 """Lines of a label, and of each of its parts; of a longer one the last ends in an ellipsis."""

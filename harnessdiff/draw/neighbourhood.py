@@ -386,13 +386,15 @@ class Neighbourhood:
         ends = [self._lead_end(scene, lead, end, flags) for end in (1, 2)]
         stops = self._stops(scene, self.harness, lead, flags)
         own = flags.get(lead.id, ())
+        label = self.marks.wire_label(lead)
         if lead.id in scene.faults:
+            label = ()
             stops.insert(0, Stop((scene.put(self.marks.fault(lead, scene.faults[lead.id])),)))
         if own and lead.route:
             stops.append(Stop((scene.put(self.marks.route(lead, own)),)))
         elif own:
             self._flag_at_an_end(scene, lead, ends, own)
-        line = Line(start="", end="", style="lead", colour=lead.colour, label=self.marks.wire_label(lead))
+        line = Line(start="", end="", style="lead", colour=lead.colour, label=label)
         self._chain(scene, [Stop((ends[0],)), *stops, Stop((ends[1],))], line, turned=self.flow.runs_backwards(lead))
 
     def _flag_at_an_end(self, scene: Scene, lead: Conductor, ends: list[str], flags: tuple[Flag, ...]) -> None:

@@ -40,6 +40,8 @@ LEVEL_FILL = {
 """Fill of a level's flag, and whether it is dark, so that its text is white."""
 DARK = frozenset({"BK", "BN", "BU", "VT"})
 SLANT = 0.72
+SYMBOL_TOP = {"fuse": 6.0, "resistor": 5.0, "relay": 8.0, "terminal": 4.0, "splice": 4.0, "loose": 2.0}
+"""Of symbols that are flatter than their box; a flag's pole goes down to them. [px]"""
 CUT_OFF = 9.0
 """How far from the ring of a joint the mark of a cut wire is. [px]"""
 
@@ -177,7 +179,8 @@ def _paint_mark(parent: etree._Element, mark: Mark, middle: tuple[float, float],
     for number, flag in enumerate(mark.flags):
         paint_flag(group, flag, middle[0] - flag_width(flag) / 2, top + number * (FLAG_HEIGHT + 2))
     if mark.flags:
-        add(group, "path", d=f"M{x:g} {top + box.above - 3:g}V{y - symbol_size(mark)[1] / 2:g}", class_="pole")
+        foot = y - SYMBOL_TOP.get(mark.symbol, symbol_size(mark)[1] / 2)
+        add(group, "path", d=f"M{x:g} {top + box.above - 3:g}V{foot:g}", class_="pole")
     if box.frame is not None:
         width, height = box.frame
         add(group, "rect", x=x - width / 2, y=y - height / 2, width=width, height=height, rx=3.0, class_="feet")
@@ -187,6 +190,11 @@ def _paint_mark(parent: etree._Element, mark: Mark, middle: tuple[float, float],
             group, text, middle[0], top + box.above + box.middle + LABEL_LEADING * (number + 0.82),
             class_="label", font_size=LABEL_SIZE, font_weight="bold" if weight == 700 else None,
         )  # fmt: skip
+
+
+def symbol_top(mark: Mark) -> float:
+    """How high above its middle a symbol reaches. [px]"""
+    return SYMBOL_TOP.get(mark.symbol, symbol_size(mark)[1] / 2)
 
 
 def paint_flag(parent: etree._Element, flag: Flag, x: float, y: float) -> None:

@@ -26,8 +26,6 @@ QUARTER = 0.5523
 class _Turn:
     """A change of height between two columns, and which place there is its own."""
 
-    piece: int
-    gap: int
     came: float
     went: float
     slot: int = 0
@@ -52,8 +50,8 @@ def columns_of(spans: Iterable[tuple[float, float]]) -> list[tuple[float, float]
 
 def routed(
     columns: Sequence[tuple[float, float]], pieces: Sequence[tuple[Point, ...]]
-) -> tuple[list[tuple[Point, ...]], int]:
-    """The ways of lines, and how many turns stand side by side where they are most.
+) -> tuple[list[tuple[Point, ...]], list[float]]:
+    """The ways of lines, and how far every column is moved to the right so that all have room to turn.
 
     Parameters
     ----------
@@ -65,30 +63,38 @@ def routed(
     Returns
     -------
     list of tuple of Point
-        Bézier points; what does not run from the left to the right stays as it was.
-    int
+        Bézier points, between columns as they are moved; what does not run from the left to the
+        right keeps its shape.
+    list of float
+        By column. [px]
     """
     heights = [_heights(columns, piece) for piece in pieces]
-    turns: dict[int, list[_Turn]] = {}
+    turns: dict[int, dict[int, _Turn]] = {}
     for number, levels in enumerate(heights):
         for (gap, came), (_, went) in pairwise(levels):
-            turns.setdefault(gap, []).append(_Turn(number, gap, came, went))
-    most = 0
-    for own in turns.values():
-        most = max(most, _places(own))
+            turns.setdefault(gap, {})[number] = _Turn(came, went)
+    counts = {gap: _places(list(own.values())) for gap, own in turns.items()}
+    moved = [0.0]
+    for gap, (one, other) in enumerate(pairwise(columns)):
+        needed = APART * (counts.get(gap, 1) + 1) if counts.get(gap, 1) > 1 else 0.0
+        moved.append(moved[-1] + max(0.0, needed - (other[0] - one[1])))
     found = []
     for number, (levels, piece) in enumerate(zip(heights, pieces, strict=True)):
         if not levels:
-            found.append(piece)
+            found.append(tuple((x + moved_by(columns, moved, x), y) for x, y in piece))
             continue
-        points = [piece[0]]
+        points = [(piece[0][0] + moved[levels[0][0]], piece[0][1])]
         for gap, _ in levels[:-1]:
-            (turn,) = (one for one in turns[gap] if one.piece == number)
-            left, right = columns[gap][1], columns[gap + 1][0]
-            count = max(one.slot for one in turns[gap]) + 1
-            _turn(points, turn, left, right, count)
-        found.append((*points, *straight(points[-1], piece[-1])[1:]))
-    return found, most
+            left, right = columns[gap][1] + moved[gap], columns[gap + 1][0] + moved[gap + 1]
+            _turn(points, turns[gap][number], left, right, counts[gap])
+        last = (piece[-1][0] + moved[levels[-1][0]], piece[-1][1])
+        found.append((*points, *straight(points[-1], last)[1:]))
+    return found, moved
+
+
+def moved_by(columns: Sequence[tuple[float, float]], moved: Sequence[float], x: float) -> float:
+    """How far to the right what stands at `x` is moved: as far as the column that begins before it. [px]"""
+    return next((by for (left, _), by in zip(columns[::-1], moved[::-1], strict=True) if left - 1 <= x), 0.0)
 
 
 def _heights(columns: Sequence[tuple[float, float]], piece: tuple[Point, ...]) -> list[tuple[int, float]]:

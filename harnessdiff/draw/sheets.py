@@ -38,7 +38,7 @@ from harnessdiff.words import Describer, bare, install_words
 OVERVIEW = "Overview: where to look"
 MOST_ON_A_SHEET = 6
 LEAST_SCALE = 0.8
-HOPELESS = 0.9
+HOPELESS = 0.85
 """A sheet that is so much smaller than that in its first layout is split at once."""
 ELSEWHERE_LINES = 2
 """Room that is kept for what is drawn on other sheets, too, before these have their numbers."""
@@ -237,7 +237,8 @@ def _refer(plans: list[_Plan], before: int, around: Neighbourhood) -> None:
             others = [sheets[id(one)] for one in plans if one is not plan and mark.id in one.scene.marks]
             if others and around.is_shown_whole(mark.id):
                 numbers = ", ".join(one.removeprefix("sheet ") for one in others)
-                elsewhere.append(f"{_short(mark)} on sheet{'s' if len(others) > 1 else ''} {numbers}")
+                other = "other terminals of " if mark.added else ""
+                elsewhere.append(f"{other}{_short(mark)} on sheet{'s' if len(others) > 1 else ''} {numbers}")
         plan.listed = replace(plan.listed, guests=guests, elsewhere=tuple(elsewhere))
 
 

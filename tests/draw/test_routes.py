@@ -9,7 +9,7 @@ import pytest
 
 from harnessdiff.draw.bridges import Point, polyline, straight
 from harnessdiff.draw.layout import laid_out
-from harnessdiff.draw.routes import columns_of, routed
+from harnessdiff.draw.routes import columns_of, moved_by, routed
 from harnessdiff.draw.scene import Line, Mark, Scene
 from tests.draw.test_layout import scenes_of
 from tests.drawing import CATALOGUE, catalogue_case, demo_case
@@ -60,18 +60,23 @@ def test_a_line_passes_a_column_at_the_height_the_engine_gave_it() -> None:
     assert heights <= {50}
 
 
-def test_what_runs_from_the_right_to_the_left_stays_as_it_was() -> None:
+def test_what_runs_from_the_right_to_the_left_keeps_its_shape() -> None:
     piece = straight((300, 0), (80, 40))
 
-    assert routed(COLUMNS, [piece]) == ([piece], 1 if routed(COLUMNS, [piece])[1] == 1 else 0)
+    assert routed(COLUMNS, [piece])[0] == [piece]
 
 
-def test_more_turns_side_by_side_are_counted() -> None:
-    """So that the columns can be put further apart for them."""
+def test_columns_move_apart_only_where_several_lines_turn_side_by_side() -> None:
     fan = [straight((80, 14.0 * place), (150, 200 + 30.0 * place)) for place in range(4)]
+    one = [straight((150, 0), (300, 50))]
+    ways, moved = routed(COLUMNS, [*fan, *one])
 
-    assert routed(COLUMNS, fan)[1] == 4
-    assert routed(COLUMNS, fan[:1])[1] == 1
+    assert routed(COLUMNS, one)[1] == [0, 0, 0]
+    assert moved[0] == 0
+    assert moved[1] == moved[2] > 0
+    assert [way[-1][0] for way in ways] == [150 + moved[1]] * 4 + [300 + moved[2]]
+    assert moved_by(COLUMNS, moved, 150) == moved[1]
+    assert moved_by(COLUMNS, moved, 80) == 0
 
 
 def touching(scene: Scene) -> list[tuple[Line, Line]]:

@@ -331,7 +331,7 @@ def test_what_is_drawn_on_several_sheets_says_so_on_each() -> None:
     assert len(holders) > 1
     for place, read in holders.items():
         others = ", ".join(str(one) for one in holders if one != place)
-        assert re.search(rf"D12 “12V 100A” on sheets? {others}\b", written_on(read))
+        assert re.search(rf"other terminals of D12 “12V 100A” on sheets? {others}\b", written_on(read))
 
 
 @pytest.mark.parametrize("name", ["TEXT", "SMALL", "LABEL_SIZE", "LINE_SIZE", "FLAG_SIZE"])

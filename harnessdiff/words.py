@@ -179,7 +179,8 @@ def reason_words(finding: Finding) -> tuple[str, ...]:
             if code == reason.code and (not name or any(str(fact.get(name)) == value for fact in facts)):
                 leads = dict.fromkeys(bare(str(fact.get("lead"))) for fact in facts if fact.get("lead"))
                 leads.pop(bare(finding.modification.root), None)
-                doubt = AT_WORST if code == "over_fused_twice" and not _surely_twice(finding) else ""
+                open_ = facts and all(fact.get("perhaps") for fact in facts)
+                doubt = AT_WORST if open_ or (code == "over_fused_twice" and not _surely_twice(finding)) else ""
                 found.append(f"{doubt}{words}" + (f" ({', '.join(leads)})" if leads else ""))
                 break
     return tuple(dict.fromkeys(found))
@@ -192,14 +193,15 @@ def _surely_twice(finding: Finding) -> bool:
     """Whether a fuse is twice the limit of its conductor even where that is as thick as it may be."""
     for fact in finding.modification.facts:
         rating, limit = fact.get("rating_A"), fact.get("limit_A")
-        if fact.code == "over_fused" and isinstance(rating, float) and isinstance(limit, float) and rating >= 2 * limit:
+        sure = fact.code == "over_fused" and is_sure(fact)
+        if sure and isinstance(rating, float) and isinstance(limit, float) and rating >= 2 * limit:
             return True
     return False
 
 
 FAULTS_OF_LEADS = frozenset({
-    "unprotected", "far_end_fuse", "two_sources", "over_fused", "over_fused_perhaps", "unsuitable_conductor",
-    "size_claim_untrue", "insert_thinner",
+    "unprotected", "unprotected_perhaps", "far_end_fuse", "two_sources", "over_fused", "over_fused_perhaps",
+    "unsuitable_conductor", "size_claim_untrue", "insert_thinner",
 })  # fmt: skip
 """Facts that are about a lead and not about the joint it begins at."""
 
@@ -240,6 +242,11 @@ def lead_fact_words(fact: Fact) -> str:
     """A fact about a lead as it is written beside that lead: without its name."""
     lead = value_words(fact.get("lead"))
     return (fact_words(fact) or "").removeprefix(f"{lead}: ").removeprefix(f"{lead} ")
+
+
+def is_sure(fact: Fact) -> bool:
+    """Whether a fact holds in every way to read the record."""
+    return not fact.code.endswith("_perhaps") and not fact.get("perhaps")
 
 
 FACTS = {

@@ -411,6 +411,7 @@ def test_reasons_name_the_leads_they_are_about() -> None:
 def test_a_reason_that_holds_only_in_the_worst_case_says_so() -> None:
     assert "at worst: bare or poked-in end" in reasons_at("+L21.end2")
     assert "at worst: fuse is at least twice the conductor's limit" in reasons_at("+T9.joint")
+    assert "at worst: fuse is larger than the conductor allows (T9.lead)" in reasons_at("+T9.joint")
     assert "fuse is at least twice the conductor's limit" in reasons_at("+J13")
 
 
@@ -423,7 +424,7 @@ def test_both_limits_that_a_reason_rests_on_are_printed() -> None:
     )
 
     assert words.fact_words(fact) == (
-        "T9.lead: 0.75 mm² behind 15 A (output of K7), limit 10 A (7.5 A if it is as thin as it may be)"
+        "perhaps T9.lead: 0.75 mm² behind 15 A (output of K7), limit 10 A (7.5 A if it is as thin as it may be)"
         " by the prudent vehicle table"
     )
 

@@ -14,6 +14,7 @@ from harnessdiff.words import (
     Describer,
     bare,
     blamed,
+    is_sure,
     joint_words,
     lead_fact_words,
     level_words,
@@ -257,7 +258,7 @@ def faults_of(findings: Iterable[Finding]) -> dict[str, tuple[tuple[Flag, str], 
         level = level_words(finding.rating)
         flag = Flag(text=str(finding.number), level=level, outcome=outcome_of(finding.rating))
         for lead, facts in blamed(finding).items():
-            known = tuple((flag, lead_fact_words(fact)) for fact in facts if fact.code != "over_fused_perhaps")
+            known = tuple((flag, lead_fact_words(fact)) for fact in facts if is_sure(fact))
             if known:
                 found[lead] = (*found.get(lead, ()), *known)
     return found

@@ -335,7 +335,7 @@ def test_what_is_drawn_on_several_sheets_says_so_on_each() -> None:
 
 
 @pytest.mark.parametrize("name", ["TEXT", "SMALL", "LABEL_SIZE", "LINE_SIZE", "FLAG_SIZE"])
-def test_no_text_is_smaller_than_seven_and_a_half_points(name: str) -> None:
+def test_no_text_is_smaller_than_seven_and_a_half_points_where_nothing_is_scaled(name: str) -> None:
     sizes = {**vars(page), **vars(measure)}
 
     assert sizes[name] * 0.75 >= 7.5

@@ -8,13 +8,16 @@ orders what they lead to; a second gives each its lane by where the first has pu
 
 from __future__ import annotations
 
+import contextlib
 import json
 import subprocess
 import sys
+import tempfile
+import threading
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
-from typing import Any
+from typing import Any, NoReturn
 
 import graphviz
 import networkx as nx
@@ -27,6 +30,7 @@ from harnessdiff.draw.scene import Scene
 from harnessdiff.errors import LayoutError
 
 TIME_LIMIT_S = 60.0
+ENDS_WITHIN_S = 2.0
 POINTS = 72
 BETWEEN = 15.0
 """Room between two columns of marks where no more than one line turns. [px]"""
@@ -141,7 +145,97 @@ def _row(width: float, height: int, port: str) -> str:
     return f'<TR><TD FIXEDSIZE="TRUE" WIDTH="{round(width)}" HEIGHT="{height}"{port}></TD></TR>'
 
 
-def laid_out(scenes: Sequence[Scene], hopeless: Callable[[int, Layout], bool] | None = None) -> tuple[Layout, ...]:
+class Engine:
+    """A child process that lays out, one question after the other.
+
+    Used as a context, so that none is left behind; it is started with the first question, and
+    again if it ended by itself.
+    """
+
+    def __init__(self) -> None:
+        self._child: subprocess.Popen[str] | None = None
+        self._words = tempfile.TemporaryFile("w+", encoding="utf-8")  # noqa: SIM115 - closed with the context
+
+    def __enter__(self) -> Engine:
+        """The engine itself."""
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        """End the child."""
+        self._end()
+        self._words.close()
+
+    def answer(self, question: str) -> str:
+        """What the child answers to one line; raises `LayoutError` as `laid_out` does."""
+        answer = self._asked(question)
+        if not answer and self._end() == 0:
+            answer = self._asked(question)
+        if not answer:
+            self._refuse()
+        return answer
+
+    def _asked(self, question: str) -> str:
+        """The child's answer, empty where it ended instead."""
+        if self._child is None:
+            self._child = self._started()
+        child, late = self._child, threading.Event()
+        assert child.stdin is not None
+        assert child.stdout is not None
+
+        def end() -> None:
+            late.set()
+            child.kill()
+
+        timer = threading.Timer(TIME_LIMIT_S, end)
+        timer.start()
+        try:
+            with contextlib.suppress(OSError):  # it ended before it read; what it said stands in its answer
+                child.stdin.write(question + "\n")
+                child.stdin.flush()
+            answer = child.stdout.readline()
+        finally:
+            timer.cancel()
+        if late.is_set():
+            self._end()
+            raise LayoutError(f"the layout engine took longer than {TIME_LIMIT_S:g} s; the findings stand")
+        return answer
+
+    def _started(self) -> subprocess.Popen[str]:
+        pipe = subprocess.PIPE
+        try:
+            return subprocess.Popen(
+                [sys.executable, "-m", "harnessdiff.draw.engine"],
+                stdin=pipe,
+                stdout=pipe,
+                stderr=self._words,
+                text=True,
+            )
+        except OSError as error:
+            raise LayoutError(f"the layout engine cannot be started ({error.strerror}); the findings stand") from error
+
+    def _end(self) -> int | None:
+        """End the child; its exit code, None where there was none."""
+        child, self._child = self._child, None
+        if child is None:
+            return None
+        for stream in (child.stdin, child.stdout):
+            with contextlib.suppress(OSError):
+                stream.close()  # type: ignore[union-attr]
+        try:
+            return child.wait(ENDS_WITHIN_S)
+        except subprocess.TimeoutExpired:
+            child.kill()
+            return child.wait()
+
+    def _refuse(self) -> NoReturn:
+        self._words.seek(0)
+        last = self._words.read().strip().splitlines()[-1:] or ["no message"]
+        raise LayoutError(f"the layout engine failed ({last[0]}); the findings stand")
+
+
+def laid_out(
+    scenes: Sequence[Scene], hopeless: Callable[[int, Layout], bool] | None = None, engine: Engine | None = None
+) -> tuple[Layout, ...]:
     """Lay out scenes, each part of them by itself.
 
     Parameters
@@ -150,6 +244,8 @@ def laid_out(scenes: Sequence[Scene], hopeless: Callable[[int, Layout], bool] | 
     hopeless : callable, optional
         Says of a scene, by its place, whether its first layout is so large that the second pass is
         not worth while.
+    engine : Engine, optional
+        One that is running; one of its own is started and ended where left out.
 
     Returns
     -------
@@ -161,10 +257,13 @@ def laid_out(scenes: Sequence[Scene], hopeless: Callable[[int, Layout], bool] | 
         If the engine does not start, crashes, takes longer than `TIME_LIMIT_S`, or gives back
         anything but a place for every line and mark.
     """
+    if engine is None:
+        with Engine() as own:
+            return laid_out(scenes, hopeless, own)
     cut = [_parts(scene) for scene in scenes]
     parts = [part for pieces in cut for part, _ in pieces]
     lanes = [lanes_of(part, free=True) for part in parts]
-    done = _engine(parts, lanes)
+    done = _engine(engine, parts, lanes)
     sorted_lanes = [
         lanes_of(part, {mark_id: y for mark_id, (_, y) in one.middles.items()})
         for part, one in zip(parts, done, strict=True)
@@ -179,7 +278,7 @@ def laid_out(scenes: Sequence[Scene], hopeless: Callable[[int, Layout], bool] | 
         for place, settled in enumerate(sorted_lanes)
         if not given_up[place] and not lanes[place].is_settled_as(settled)
     ]
-    better = _engine([parts[place] for place in again], [sorted_lanes[place] for place in again])
+    better = _engine(engine, [parts[place] for place in again], [sorted_lanes[place] for place in again])
     for place, layout in zip(again, better, strict=True):
         done[place] = layout
     return tuple(_each_put_together(scenes, cut, done))
@@ -259,29 +358,14 @@ def _moved(layout: Layout, dx: float, dy: float) -> Layout:
     )
 
 
-def _engine(scenes: Sequence[Scene], lanes: Sequence[Lanes]) -> list[Layout]:
+def _engine(engine: Engine, scenes: Sequence[Scene], lanes: Sequence[Lanes]) -> list[Layout]:
     """Lay out scenes that hang together in one child process."""
     if not scenes:
         return []
     sources = [_source(*one) for one in zip(scenes, lanes, strict=True)]
+    answer = engine.answer(json.dumps(sources))
     try:
-        child = subprocess.run(
-            [sys.executable, "-m", "harnessdiff.draw.engine"],
-            input=json.dumps(sources),
-            capture_output=True,
-            text=True,
-            timeout=TIME_LIMIT_S,
-            check=False,
-        )
-    except OSError as error:
-        raise LayoutError(f"the layout engine cannot be started ({error.strerror}); the findings stand") from error
-    except subprocess.TimeoutExpired as error:
-        raise LayoutError(f"the layout engine took longer than {TIME_LIMIT_S:g} s; the findings stand") from error
-    if child.returncode != 0:
-        last = child.stderr.strip().splitlines()[-1:] or ["no message"]
-        raise LayoutError(f"the layout engine failed ({last[0]}); the findings stand")
-    try:
-        results = json.loads(child.stdout)
+        results = json.loads(answer)
         return [_layout(scene, own, one) for scene, own, one in zip(scenes, lanes, results, strict=True)]
     except (ValueError, KeyError, IndexError, TypeError) as error:
         raise LayoutError("the layout engine gave an answer that is none; the findings stand") from error

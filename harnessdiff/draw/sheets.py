@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from lxml import etree
 
 from harnessdiff.draw.findings_list import Listed, list_height, paint_list
-from harnessdiff.draw.layout import Layout, dot_source, laid_out
+from harnessdiff.draw.layout import Engine, Layout, dot_source, laid_out
 from harnessdiff.draw.legend import legend_height, paint_legend
 from harnessdiff.draw.neighbourhood import Neighbourhood
 from harnessdiff.draw.overview import Body, overview_of
@@ -90,7 +91,8 @@ def sheets_of(reference: Reference, as_found: Harness, findings: Findings) -> tu
     """
     around = Neighbourhood(reference, as_found)
     describer = Describer(reference, as_found)
-    plans, layouts = _planned(around, describer, findings)
+    with Engine() as engine:
+        plans, layouts = _planned(engine, around, describer, findings)
     bodies = _overview(plans, describer, findings)
     total = len(bodies) + len(plans)
     subtitle = findings.survey_title or findings.reference_title
@@ -132,7 +134,9 @@ def _overview(plans: list[_Plan], describer: Describer, findings: Findings) -> l
         count = len(bodies)
 
 
-def _planned(around: Neighbourhood, describer: Describer, findings: Findings) -> tuple[list[_Plan], list[Layout]]:
+def _planned(
+    engine: Engine, around: Neighbourhood, describer: Describer, findings: Findings
+) -> tuple[list[_Plan], list[Layout]]:
     """Plans that fit their page: a sheet that would be too small to read is split and laid out again."""
     waiting = [
         _plan(around, findings, (title, subtitle), chunk, shared)
@@ -154,7 +158,7 @@ def _planned(around: Neighbourhood, describer: Describer, findings: Findings) ->
             plan = plans[place]
             return len(plan.findings) > 1 and scale(plan, layout) < HOPELESS * LEAST_SCALE
 
-        layouts = laid_out([plan.scene for plan in plans], hopeless)
+        layouts = laid_out([plan.scene for plan in plans], hopeless, engine)
         for plan, layout in zip(plans, layouts, strict=True):
             place = order[id(plan)]
             if scale(plan, layout) >= LEAST_SCALE or len(plan.findings) == 1:
@@ -277,12 +281,14 @@ def _page(
     """A sheet: the drawing, and below it the list, the legend and the cautions."""
     form = _format(plan, layout, describer)
     scale = _scale(plan, layout, describer, form)
-    height = layout.height * scale + _rest(plan, layout, describer, form)
+    # Whole pixels: the renderer of PNGs cuts off letters that begin in the middle of one.
+    drawn = math.ceil(layout.height * scale)
+    height = drawn + math.ceil(_rest(plan, layout, describer, form))
     page = new_page(form, height, plan.title, findings, number, total, plan.subtitle)
     left = MARGIN + (form.inner - layout.width * scale) / 2
     drawing = add(page, "g", transform=f"translate({left:.2f} {BODY_TOP:g}) scale({scale:.4f})", class_="drawing")
     paint_scene(drawing, plan.scene, layout)
-    top = BODY_TOP + layout.height * scale + GAP
+    top = BODY_TOP + drawn + GAP
     paint_list(page, plan.listed, describer, form, top)
     top += list_height(plan.listed, describer, form)
     paint_legend(page, plan.scene, layout, form, top)

@@ -282,8 +282,8 @@ def _page(
     form = _format(plan, layout, describer)
     scale = _scale(plan, layout, describer, form)
     # Whole pixels: the renderer of PNGs cuts off letters that begin in the middle of one.
-    drawn = math.ceil(layout.height * scale)
-    height = drawn + math.ceil(_rest(plan, layout, describer, form))
+    drawn = math.floor(layout.height * scale)
+    height = math.floor(drawn + _rest(plan, layout, describer, form))
     page = new_page(form, height, plan.title, findings, number, total, plan.subtitle)
     left = MARGIN + (form.inner - layout.width * scale) / 2
     drawing = add(page, "g", transform=f"translate({left:.2f} {BODY_TOP:g}) scale({scale:.4f})", class_="drawing")

@@ -16,6 +16,7 @@ from harnessdiff.assemble import MOST_RESOLUTIONS, Assessed, Evidence, OpenQuest
 from harnessdiff.compare.before import Before
 from harnessdiff.compare.comparison import Comparison
 from harnessdiff.compare.recognise import functions_of, installs_of, modifications_of
+from harnessdiff.describer import Describer
 from harnessdiff.model.edit import Resolution
 from harnessdiff.model.findings import (
     Findings,
@@ -37,7 +38,6 @@ from harnessdiff.report.listing import listing
 from harnessdiff.report.objections import NOTE, message_of, rules
 from harnessdiff.resolve.apply import as_found_of
 from harnessdiff.resolve.visits import as_equipped, standing
-from harnessdiff.words import Describer
 
 if TYPE_CHECKING:
     from harnessdiff.draw.sheets import Sheet

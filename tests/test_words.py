@@ -13,6 +13,7 @@ import pytest
 
 import harnessdiff
 from harnessdiff import words
+from harnessdiff.describer import MOST_CANDIDATES, Describer
 from harnessdiff.model.harness import JointDetails
 from harnessdiff.model.modification import KINDS, Fact
 from harnessdiff.model.quantity import Quantity
@@ -325,7 +326,7 @@ def test_functions_of_the_table_have_words() -> None:
 @pytest.mark.parametrize("kind", CATALOGUE)
 def test_headline_names_no_code_and_no_mark(kind: str) -> None:
     case = catalogue_case(kind)
-    describer = words.Describer(case.reference, case.as_found)
+    describer = Describer(case.reference, case.as_found)
 
     for finding in case.findings.findings:
         said = describer.headline(finding)
@@ -337,7 +338,7 @@ def test_headline_names_no_code_and_no_mark(kind: str) -> None:
 
 def test_headline_says_what_on_what_and_of_which_circuit() -> None:
     case = demo_case()
-    describer = words.Describer(case.reference, case.as_found)
+    describer = Describer(case.reference, case.as_found)
 
     assert describer.headline(found(case, "insertion")) == "in series in W153 OG/GY 1.5 mm² · fuel pump or cut-off"
     assert describer.headline(found(case, "wrong_rated_protection")) == "wrong fuse: brake lamps (F26) · brake lamps"
@@ -369,7 +370,7 @@ def test_headline_of_a_loose_lead_names_the_lead_and_not_the_wire_it_was_joined_
     case = demo_case()
     (finding,) = (one for one in case.findings.findings if one.modification.root == "+J30")
 
-    assert words.Describer(case.reference, case.as_found).headline(finding) == (
+    assert Describer(case.reference, case.as_found).headline(finding) == (
         "loose lead L30, joined to W578 RD/PK 2.5 mm² · power socket"
     )
 
@@ -378,7 +379,7 @@ def test_headline_of_an_open_question_names_every_candidate_with_function_and_co
     case = demo_case()
     (finding,) = (one for one in case.findings.findings if one.modification.root == "+T9.joint")
 
-    assert words.Describer(case.reference, case.as_found).headline(finding) == (
+    assert Describer(case.reference, case.as_found).headline(finding) == (
         "tap on one of: indicators right W333 BK/GN, brake lamps W347 BK/RD"
     )
 
@@ -386,11 +387,11 @@ def test_headline_of_an_open_question_names_every_candidate_with_function_and_co
 def test_headline_of_a_clue_that_fits_many_wires_counts_those_it_does_not_name(van: Reference) -> None:
     case = case_from(van, {"kind": "tap", "id": "t1", "on": {"wire": {"colour": {"base": "BN"}, "size_mm2": 0.5}}})
     (finding,) = case.findings.findings
-    said = words.Describer(case.reference, case.as_found).headline(finding)
+    said = Describer(case.reference, case.as_found).headline(finding)
 
-    assert len({one.label for one in finding.possibilities}) > words.MOST_CANDIDATES
+    assert len({one.label for one in finding.possibilities}) > MOST_CANDIDATES
     assert re.search(r" or \d+ more$", said)
-    assert said.count("BN") == words.MOST_CANDIDATES
+    assert said.count("BN") == MOST_CANDIDATES
 
 
 # -- reasons

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from lxml import etree
 
+from harnessdiff.describer import Describer
 from harnessdiff.draw.measure import FLAG_HEIGHT, flag_width
 from harnessdiff.draw.page import MARGIN, SMALL, SMALL_LEADING, TEXT, TEXT_LEADING, Format
 from harnessdiff.draw.paint import paint_flag
@@ -15,15 +16,7 @@ from harnessdiff.draw.svg import write
 from harnessdiff.draw.text import with_ellipsis, wrapped
 from harnessdiff.model.findings import Finding
 from harnessdiff.model.survey import Reading
-from harnessdiff.words import (
-    Describer,
-    check_words,
-    grade_words,
-    level_words,
-    outcome_of,
-    reading_words,
-    reason_words,
-)
+from harnessdiff.words import check_words, grade_words, level_words, outcome_of, reading_words, reason_words
 
 MOST_FACT_LINES = 4
 MOST_NOTE_LINES = 6

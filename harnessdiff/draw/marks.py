@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from harnessdiff.describer import Describer
 from harnessdiff.draw.flow import Flow
 from harnessdiff.draw.scene import Flag, Mark
 from harnessdiff.graph import GROUND_DEVICES
@@ -11,7 +12,6 @@ from harnessdiff.model.findings import Finding
 from harnessdiff.model.harness import Conductor, Cut, Damage, Device, Element, Inline, Joint, Loose, OpenEnd, Point
 from harnessdiff.model.quantity import Quantity
 from harnessdiff.words import (
-    Describer,
     bare,
     blamed,
     is_sure,

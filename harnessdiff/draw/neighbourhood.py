@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
+from harnessdiff.describer import Describer
 from harnessdiff.draw.flow import Flow
 from harnessdiff.draw.marks import FUSES, Flags, Marks, doubts_of, faults_of, flags_of
 from harnessdiff.draw.scene import Flag, Line, Mark, Scene
@@ -13,7 +14,7 @@ from harnessdiff.graph import CONDUCTING, CONSUMING, end_node, slot_of, stops_al
 from harnessdiff.model.findings import Finding
 from harnessdiff.model.harness import Conductor, Cut, Damage, Device, Harness, Joint, Terminal
 from harnessdiff.model.reference import Reference
-from harnessdiff.words import Describer, bare
+from harnessdiff.words import bare
 
 MOST_LOADS = 2
 MOST_MARKS = 60

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from lxml import etree
 
+from harnessdiff.describer import Describer
 from harnessdiff.draw.measure import FLAG_HEIGHT, flag_width
 from harnessdiff.draw.page import BELOW, BODY_TOP, MARGIN, SMALL, SMALL_LEADING, TEXT, TEXT_LEADING, UPRIGHT
 from harnessdiff.draw.paint import paint_flag
@@ -21,7 +22,6 @@ from harnessdiff.words import (
     SIDES,
     STATUSES,
     SYMPTOMS,
-    Describer,
     install_words,
     level_words,
     outcome_of,

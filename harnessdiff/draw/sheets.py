@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 
 from lxml import etree
 
+from harnessdiff.describer import Describer
 from harnessdiff.draw.findings_list import Listed, list_height, paint_list
 from harnessdiff.draw.layout import Engine, Layout, dot_source, laid_out
 from harnessdiff.draw.legend import legend_height, paint_legend
@@ -34,7 +35,7 @@ from harnessdiff.draw.text import font_faces
 from harnessdiff.model.findings import Finding, Findings
 from harnessdiff.model.harness import Harness
 from harnessdiff.model.reference import Reference
-from harnessdiff.words import Describer, bare, install_words
+from harnessdiff.words import bare, install_words
 
 OVERVIEW = "Overview: where to look"
 MOST_ON_A_SHEET = 6

@@ -9,11 +9,9 @@ from harnessdiff.model.harness import Conductor, Harness, Terminal
 from harnessdiff.model.quantity import Quantity
 from harnessdiff.read.schema import did_you_mean, pointer_to
 from harnessdiff.read.structure import make
-from harnessdiff.tables.loader import plausible
+from harnessdiff.tables.loader import limit, plausible
 
 PLACES = ("on", "in", "from", "to")
-MOST_BEYOND = 1.5
-"""Times a wire's length by the reference from which on a distance along it is a slip, not a doubt (common practice)."""
 Faults = Iterator[tuple[str, str]]
 
 
@@ -21,7 +19,7 @@ def beyond_belief(data: dict[str, Any], harness: Harness) -> Faults:
     """Points so far along a wire that they cannot be meant; as pointer and message."""
     for pointer, wire, at in _points(data, harness):
         distance = make(Quantity, at.get("distance_m"))
-        if _beyond(distance, wire, MOST_BEYOND):
+        if _beyond(distance, wire, limit("beyond_a_wire")):
             yield f"{pointer}/distance_m", _beyond_words(distance, wire)
 
 

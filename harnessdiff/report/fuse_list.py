@@ -6,10 +6,11 @@ from typing import Any
 
 from harnessdiff.analyse.fed_by import fed_by, fuses_of
 from harnessdiff.analyse.supply import Supply
+from harnessdiff.describer import Describer
 from harnessdiff.errors import InputError, Problem
 from harnessdiff.model.reference import Reference
 from harnessdiff.read.schema import did_you_mean
-from harnessdiff.words import Describer, fuse_words
+from harnessdiff.words import fuse_words
 
 
 def hanging_on(reference: Reference, fuse: str | None) -> list[dict[str, Any]]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterator
 
+from harnessdiff.describer import Describer
 from harnessdiff.model.findings import Finding, Findings
 from harnessdiff.model.survey import Photograph
 from harnessdiff.plain import plain
@@ -14,7 +15,6 @@ from harnessdiff.words import (
     PRACTICES,
     REASONS,
     SYMPTOMS,
-    Describer,
     bare,
     caution_words,
     check_words,

@@ -10,11 +10,11 @@ from dataclasses import dataclass
 from functools import cache
 from typing import Any
 
+from harnessdiff.describer import Describer
 from harnessdiff.model.objection import Objection
 from harnessdiff.model.reference import Reference
 from harnessdiff.plain import plain
 from harnessdiff.tables.loader import rows
-from harnessdiff.words import Describer
 
 ERROR, NOTE, GAP = "error", "note", "gap"
 LEVELS = {ERROR: "cannot be", NOTE: "worth a look, or a waiver", GAP: "missing before it can be computed"}

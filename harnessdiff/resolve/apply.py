@@ -71,9 +71,8 @@ from harnessdiff.resolve.nouns import cores_of, with_fitted
 from harnessdiff.resolve.points import order_choices, point_of
 from harnessdiff.resolve.shorthand import expanded
 from harnessdiff.resolve.whole import as_found_of_whole
+from harnessdiff.tables.loader import limit
 
-MOST_BEYOND = 1.5
-"""How much longer than on the reference a wire may really be, before a point beyond its end is refused."""
 ROLES: dict[int, Role] = {1: "end_1", 2: "end_2"}
 METALS = {"body": "body", "engine": "engine_block", "chassis": "chassis"}
 
@@ -292,7 +291,7 @@ class _Builder(Ledger):
         conductor = self.conductor(conductor_id)
         point = point_of(at, conductor, self.harness, self.made)
         length = conductor.length_m.high
-        if point.low_m is not None and length is not None and point.low_m > length * MOST_BEYOND:
+        if point.low_m is not None and length is not None and point.low_m > length * limit("beyond_a_wire"):
             message = (
                 f"{conductor_id.removeprefix('+')} is {length:g} m long, and {own.removeprefix('+')} is said to sit "
                 f"{point.low_m:g} m from its end 1"

@@ -16,6 +16,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from lxml import etree
 
+from harnessdiff.describer import Describer
 from harnessdiff.draw import measure, page
 from harnessdiff.draw.measure import flag_words
 from harnessdiff.draw.scene import Flag
@@ -25,7 +26,6 @@ from harnessdiff.draw.text import text_width
 from harnessdiff.words import (
     GRADE_IS_NOT_A_CAUSE,
     NOT_SEEN_IS_NOT_MISSING,
-    Describer,
     blamed,
     caution_words,
     check_words,

@@ -12,9 +12,6 @@ from harnessdiff.model.parts import Load
 from harnessdiff.model.reference import Reference
 from harnessdiff.tables.loader import limit
 
-TERMINATOR_ohm = (110.0, 130.0)
-PAIR_ohm = (55.0, 65.0)
-
 
 def practice_objections(reference: Reference, supply: Supply) -> Iterator[Objection]:
     """Notes on practice.
@@ -120,12 +117,16 @@ def _data_pairs(reference: Reference, supply: Supply) -> Iterator[Objection]:
         part = edge["part"]
         ohm = part.resistance_ohm.exact if isinstance(part, Load) else None
         ends = (supply.net_of[one], supply.net_of[other])
-        if ohm is not None and TERMINATOR_ohm[0] <= ohm <= TERMINATOR_ohm[1] and set(ends) <= set(nets):
+        if (
+            ohm is not None
+            and limit("terminator_least_ohm") <= ohm <= limit("terminator_most_ohm")
+            and set(ends) <= set(nets)
+        ):
             pairs.setdefault((min(ends), max(ends)), []).append(ohm)
     for (one, other), ohms in sorted(pairs.items()):
         if opened & {one, other}:
             continue
         together = 1 / sum(1 / ohm for ohm in ohms)
-        if not PAIR_ohm[0] <= together <= PAIR_ohm[1]:
+        if not limit("pair_least_ohm") <= together <= limit("pair_most_ohm"):
             circuit = nets[one] or one
             yield Objection.to(circuit, "data_pair_ends", terminators=len(ohms), together_ohm=round(together, 1))

@@ -286,7 +286,7 @@ FACTS = {
     "shared_ground": "ground shared",
     "past_a_sensor": "above the sensor {device}, which does not measure its current",
     "out_of_range": "{joint} is made for {least_mm2} to {greatest_mm2} mm², {wire} has {size_mm2} mm²",
-    "ground_contact_unseen": "whether the metal under it is bare nobody saw",
+    "ground_contact_unseen": "nobody saw whether the metal under it is bare",
     "poor_ground_contact": "ground on paint or a sheet-metal screw",
     "on_belt_or_seat_fixing": "on a {fixing}",
     "on_restraint_fixing": "on a fixing of the restraint system",

@@ -12,7 +12,8 @@ Nodes are text:
 =====================  =============================================================
 
 Every edge has ``kind`` (below), ``element`` (the id of what it is a piece of) and ``part`` (the
-inner part or in-line part, or None).
+inner part or in-line part, or None). A piece of a conductor also has ``share``, how much of the
+conductor's length it is.
 """
 
 from __future__ import annotations
@@ -153,25 +154,51 @@ def _add_conductor(graph: nx.MultiGraph[str], harness: Harness, conductor: Condu
         for target in harness.targets(conductor.id, "end_1" if end == 1 else "end_2"):
             if harness.joint(target) is not None:
                 _add(graph, f"{conductor.id}#{end}", target, "contact", target)
-    at = end_node(harness, conductor.id, 1)
-    for stop in stops_along(harness, conductor):
+    at, passed = end_node(harness, conductor.id, 1), 0.0
+    stops = stops_along(harness, conductor)
+    for stop, place in zip(stops, _shares_along(harness, conductor, stops), strict=True):
         if isinstance(stop, int):
             inline = conductor.inline[stop]
             near, far = f"{conductor.id}~{stop}#1", f"{conductor.id}~{stop}#2"
-            _add(graph, at, near, "conductor", conductor.id)
+            _add_piece(graph, at, near, conductor.id, place - passed)
             _add_inline(graph, conductor.id, inline, near, far)
             at = far
         elif isinstance(harness.by_id.get(stop), Cut):
-            _add(graph, at, f"{stop}#1", "conductor", conductor.id)
+            _add_piece(graph, at, f"{stop}#1", conductor.id, place - passed)
             graph.add_node(f"{stop}#2")
             at = f"{stop}#2"
         else:
             point = f"{conductor.id}@{stop}"
-            _add(graph, at, point, "conductor", conductor.id)
+            _add_piece(graph, at, point, conductor.id, place - passed)
             if harness.joint(stop) is not None:
                 _add(graph, point, stop, "contact", stop)
             at = point
-    _add(graph, at, end_node(harness, conductor.id, 2), "conductor", conductor.id)
+        passed = place
+    _add_piece(graph, at, end_node(harness, conductor.id, 2), conductor.id, 1.0 - passed)
+
+
+def _add_piece(graph: nx.MultiGraph[str], one: str, other: str, conductor: str, share: float) -> None:
+    graph.add_edge(one, other, kind="conductor", element=conductor, part=None, share=share)
+
+
+def _shares_along(harness: Harness, conductor: Conductor, stops: list[str | int]) -> list[float]:
+    """How far along the conductor, from 0 at end 1 to 1, each of its stops lies; never falling."""
+    length = conductor.length_m.high or 1.0
+    places = {
+        incidence.subject: place_of(incidence.point or Point(), length)
+        for incidence in harness.attached.get(conductor.id, ())
+        if incidence.target == conductor.id and incidence.role in ("on", "marks")
+    }
+    shares: list[float] = []
+    for stop in stops:
+        place = _place_of_inline(conductor.inline[stop], length) if isinstance(stop, int) else places[stop]
+        shares.append(min(max(place / length, shares[-1] if shares else 0.0), 1.0))
+    return shares
+
+
+def _place_of_inline(inline: Inline, length: float) -> float:
+    distance = inline.distance_m.low if inline.distance_m.low is not None else inline.distance_m.high
+    return length / 2 if distance is None else distance
 
 
 _INLINE_KINDS = {"fuse": "fuse", "circuit_breaker": "fuse", "diode": "diode", "resistor": "resistor",
@@ -212,8 +239,7 @@ def stops_along(harness: Harness, conductor: Conductor) -> list[str | int]:
             found.append((place_of(point, length), 1, incidence.subject))
             after[incidence.subject], before[incidence.subject] = point.beyond, point.before
     for number, inline in enumerate(conductor.inline):
-        distance = inline.distance_m.low if inline.distance_m.low is not None else inline.distance_m.high
-        found.append((length / 2 if distance is None else distance, 0, number))
+        found.append((_place_of_inline(inline, length), 0, number))
     found.sort(key=lambda one: (one[0], one[1], str(one[2])))
     stops = [stop for _, _, stop in found]
     if not any(after.values()) and not any(before.values()):

@@ -169,10 +169,15 @@ def limit(name: str) -> float:
 
 
 @cache
+def assumed_value(name: str) -> float:
+    """A value of ``assumed_values.csv``, in the unit that stands there."""
+    (value,) = (float(row["value"]) for row in rows("assumed_values") if row["name"] == name)
+    return value
+
+
 def assumed(name: str) -> dict[str, float | str]:
     """A value of ``assumed_values.csv`` as a quantity that says it is assumed."""
-    (value,) = (float(row["value"]) for row in rows("assumed_values") if row["name"] == name)
-    return {"exact": value, "known_by": "assumed"}
+    return {"exact": assumed_value(name), "known_by": "assumed"}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,0 +1,196 @@
+"""The network of a harness: every edge of its graph as an element that follows a law."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from functools import cached_property
+from typing import Any
+
+import networkx as nx
+import numpy as np
+
+from harnessdiff.analyse.network.circuit import Circuit
+from harnessdiff.analyse.network.laws import Bools, Floats, Laws
+from harnessdiff.analyse.network.values import Value, value_of
+from harnessdiff.graph import harness_graph, poles, slot_of
+from harnessdiff.model.harness import Device, Harness, Inline
+from harnessdiff.model.parts import Coil, Load, Part, When
+from harnessdiff.model.quantity import UNKNOWN
+from harnessdiff.model.reference import Condition
+from harnessdiff.tables.loader import assumed_value
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Branch:
+    """An element of the network.
+
+    Parameters
+    ----------
+    number : int
+        Its place among the elements.
+    one, other : str
+        Nodes of the harness's graph.
+    kind, element : str
+        As on the graph's edge.
+    part : Part or Inline or None
+    value : Value
+        Its law and numbers.
+    at_rest : Value or None
+        What it is while it rests, None where it does not conduct then.
+    """
+
+    number: int
+    one: str
+    other: str
+    kind: str
+    element: str
+    part: Part | Inline | None
+    value: Value
+    at_rest: Value | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Guarded:
+    """A branch that conducts, or works, only in some states of things."""
+
+    number: int
+    device: str
+    owner: str
+    when: When
+
+
+class Network:
+    """The elements of a harness and how they are joined; solved by `settle`.
+
+    Parameters
+    ----------
+    harness : Harness
+    polarity : str or None
+        ``positive`` where the battery's plus is on the body.
+    system_V : float or None
+        Nominal voltage of the vehicle; 12 V where it is not said.
+    graph : networkx.MultiGraph, optional
+        The harness's graph where it is there already.
+    """
+
+    def __init__(
+        self,
+        harness: Harness,
+        polarity: str | None = None,
+        system_V: float | None = None,
+        graph: nx.MultiGraph[str] | None = None,
+    ) -> None:
+        self.harness = harness
+        self.polarity = polarity
+        self.system_V = system_V or assumed_value("system_voltage")
+        self.graph = harness_graph(harness) if graph is None else graph
+        self.nodes: tuple[str, ...] = tuple(self.graph)
+        self.index: Mapping[str, int] = {node: number for number, node in enumerate(self.nodes)}
+        self.forward = -1.0 if polarity == "positive" else 1.0
+        self.branches = tuple(
+            self._branch(number, one, other, edge)
+            for number, (one, other, edge) in enumerate(self.graph.edges(data=True))
+        )
+        self.laws = _laws([branch.value for branch in self.branches])
+        resting = [branch.at_rest or branch.value for branch in self.branches]
+        self.laws_at_rest = _laws(resting)
+        self.rests = np.array([branch.at_rest is not None for branch in self.branches], dtype=bool)
+        self.circuit = Circuit(
+            np.array([self.index[branch.one] for branch in self.branches], dtype=np.int64),
+            np.array([self.index[branch.other] for branch in self.branches], dtype=np.int64),
+            len(self.nodes),
+            self.index[self.ground],
+        )
+
+    def _branch(self, number: int, one: str, other: str, edge: Mapping[str, Any]) -> Branch:
+        part = edge["part"]
+        if one != other and not isinstance(part, Inline) and part is not None:
+            owner = slot_of(self.harness, edge["element"])
+            one, other = (f"{owner}:{name}" for name in part.between)
+        elif isinstance(part, Inline):
+            one, other = sorted((one, other), reverse=part.conducts_towards_end == 1)
+        value = value_of(self.harness, edge, self.forward)
+        rest = None
+        if isinstance(part, Load) and part.rest_A.known:
+            resting = replace(part, model="current", rated_A=part.rest_A, cut_out_V=UNKNOWN)
+            rest = value_of(self.harness, {**edge, "part": resting}, self.forward)
+        return Branch(
+            number=number, one=one, other=other, kind=edge["kind"], element=edge["element"], part=part, value=value,
+            at_rest=rest,
+        )  # fmt: skip
+
+    @cached_property
+    def ground(self) -> str:
+        """The node that voltages count from: the grounded pole of the first battery, else the body, else any."""
+        grounded = poles(self.graph, self.harness, self.polarity)[1]
+        batteries = sorted(
+            branch_pole
+            for device in self.harness.devices()
+            if device.kind == "battery" and device.protected is None
+            for branch_pole in grounded
+            if self.harness.device_of(branch_pole) == device.id
+        )
+        metal = sorted(
+            terminal
+            for device in self.harness.devices()
+            if device.kind in ("body", "chassis", "engine_block")
+            for terminal in self.harness.subjects(device.id, "of")
+            if terminal in self.graph
+        )
+        return next(iter([*batteries, *sorted(grounded), *metal, *self.nodes]))
+
+    @cached_property
+    def guarded(self) -> tuple[Guarded, ...]:
+        """Branches that depend on the state of things."""
+        found = []
+        for branch in self.branches:
+            when = getattr(branch.part, "when", None)
+            if when is not None:
+                owner = slot_of(self.harness, branch.element)
+                found.append(Guarded(number=branch.number, device=branch.element, owner=owner, when=when))
+        return tuple(found)
+
+    @cached_property
+    def coils(self) -> tuple[Branch, ...]:
+        """The coils."""
+        return tuple(branch for branch in self.branches if isinstance(branch.part, Coil))
+
+    @cached_property
+    def loads(self) -> tuple[Branch, ...]:
+        """The loads, coils left out."""
+        return tuple(branch for branch in self.branches if isinstance(branch.part, Load))
+
+    @cached_property
+    def inputs(self) -> tuple[str, ...]:
+        """Nodes whose level decides what some part does."""
+        return tuple(
+            sorted(
+                {f"{one.owner}:{each.terminal}" for one in self.guarded for each in one.when.inputs} & set(self.nodes)
+            )
+        )
+
+    def position_of(self, device_id: str, condition: Condition) -> str | None:
+        """The position a switch or connector is in."""
+        device = self.harness.device(device_id)
+        rest = device.rest_position if isinstance(device, Device) else None
+        return dict(condition.positions).get(device_id, rest)
+
+    def standing(self, condition: Condition) -> Bools:
+        """Branches that conduct as far as positions, engine and condition decide it."""
+        given = dict(condition.positions)
+        holds = np.ones(len(self.branches), dtype=bool)
+        for one in self.guarded:
+            when = one.when
+            if when.position:
+                device = self.harness.device(one.device)
+                position = given.get(one.device, device.rest_position if device else None)
+                holds[one.number] &= position in when.position
+            holds[one.number] &= not when.engine or condition.engine in when.engine
+            holds[one.number] &= not when.condition or condition.id in when.condition
+        return holds
+
+
+def _laws(values: list[Value]) -> Laws:
+    numbers: Floats = np.array([value.numbers for value in values], dtype=np.float64).reshape(len(values), 4)
+    return Laws(law=np.array([int(value.law) for value in values], dtype=np.int64), numbers=numbers)

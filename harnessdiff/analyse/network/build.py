@@ -13,7 +13,7 @@ import numpy as np
 from harnessdiff.analyse.network.circuit import Circuit
 from harnessdiff.analyse.network.laws import Bools, Floats, Laws
 from harnessdiff.analyse.network.values import Value, value_of
-from harnessdiff.graph import harness_graph, poles, slot_of
+from harnessdiff.graph import ground_nodes, harness_graph, nets, poles, slot_of
 from harnessdiff.model.harness import Device, Harness, Inline
 from harnessdiff.model.parts import Coil, Load, Part, When
 from harnessdiff.model.quantity import UNKNOWN
@@ -139,6 +139,11 @@ class Network:
             if terminal in self.graph
         )
         return next(iter([*batteries, *sorted(grounded), *metal, *self.nodes]))
+
+    @cached_property
+    def metal(self) -> frozenset[str]:
+        """The nodes of the nets that body, engine and the grounded poles are part of."""
+        return ground_nodes(self.graph, self.harness, nets(self.graph), self.polarity)
 
     @cached_property
     def guarded(self) -> tuple[Guarded, ...]:

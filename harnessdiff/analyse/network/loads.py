@@ -1,0 +1,111 @@
+"""What the loads of a solved network do: on, dim, glowing, off, at rest, driven backwards."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from harnessdiff.analyse.network.build import Branch
+from harnessdiff.analyse.network.settle import Settled
+from harnessdiff.analyse.network.values import rated
+from harnessdiff.model.parts import Load
+from harnessdiff.tables.loader import limit
+
+DIRECTED = frozenset({"current", "electronic", "motor", "power"})
+"""Models of loads for which it matters which way round they are fed; lamps, heaters and horns do not mind."""
+LOAD_CODES = ("on", "dim", "glows", "off", "reversed", "rests", "idle", "cut_out", "collapsed")
+WORKING = frozenset({"on", "dim", "glows", "reversed"})
+"""Codes of a load that does something, be it little or the wrong way."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LoadState:
+    """What a load does in a condition.
+
+    Parameters
+    ----------
+    code : str
+        One of `LOAD_CODES`.
+    share_of_rated_V : float or None
+        Voltage across it by its rated voltage; below 0 where a load with a direction is fed backwards.
+        None where it does not conduct and one of its terminals hangs on nothing.
+    across_V : float or None
+        Voltage from its first terminal to its second. [V]
+    current_A : float
+        Current from its first terminal to its second. [A]
+    """
+
+    code: str
+    share_of_rated_V: float | None
+    across_V: float | None
+    current_A: float
+
+    @property
+    def works(self) -> bool:
+        """Whether it does something, be it little or the wrong way."""
+        return self.code in WORKING
+
+
+def load_state(settled: Settled, branch: Branch) -> LoadState:
+    """Class of what a load does in a solved condition.
+
+    ``on`` from 0.85 of its rated voltage, ``dim`` from 0.5, ``glows`` from 0.1, ``off`` below that;
+    ``reversed`` where a load with a direction has more than 0.1 the wrong way round. ``rests`` draws what
+    it draws at rest; ``idle`` draws nothing because what it waits for does not hold; ``cut_out`` switched
+    itself off for want of voltage; ``collapsed`` is a constant power that its supply cannot carry.
+
+    Parameters
+    ----------
+    settled : Settled
+    branch : Branch
+        One of ``settled.network.loads``.
+
+    Returns
+    -------
+    LoadState
+
+    Raises
+    ------
+    TypeError
+        If the branch is no load.
+
+    References
+    ----------
+    .. [1] 13 CCR 1249(c): at the socket of a bulb 85 % of its design voltage (secondary copy). The other
+       bounds are common practice; all four stand in ``limits.csv``.
+    """
+    part = branch.part
+    if not isinstance(part, Load):
+        raise TypeError(f"{branch.element} has no load there")
+    conducts = settled.conducts(branch)
+    ends = (settled.voltage_V(branch.one), settled.voltage_V(branch.other))
+    across = settled.across_V(branch) if conducts or None not in ends else None
+    share = None if across is None else _share(settled, part, across)
+    return LoadState(
+        code=_code(settled, branch, share),
+        share_of_rated_V=share,
+        across_V=across,
+        current_A=settled.current_A(branch) if conducts else 0.0,
+    )
+
+
+def _share(settled: Settled, part: Load, across_V: float) -> float:
+    share = across_V / rated(part)[0]
+    return share * settled.network.forward if part.model in DIRECTED else abs(share)
+
+
+def _code(settled: Settled, branch: Branch, share: float | None) -> str:
+    if branch.number in settled.solution.collapsed:
+        return "collapsed"
+    if branch.number in settled.state.cut_out:
+        return "cut_out"
+    if share is None or not settled.conducts(branch):
+        return "idle"
+    if share < -limit("load_glows_share"):
+        return "reversed"
+    if share < limit("load_glows_share"):
+        return "off"
+    if settled.resting[branch.number]:
+        return "rests"
+    if share < limit("load_dim_share"):
+        return "glows"
+    return "dim" if share < limit("load_on_share") else "on"

@@ -113,7 +113,7 @@ class Ways:
             at = front.popleft()
             for branch in self._at[at]:
                 far = branch.other if branch.one == at else branch.one
-                if branch.kind == "source" and far != at and at != self.network.ground:
+                if branch.kind == "source" and at not in (far, self.network.ground):
                     way = [self._step(branch, at)]
                     while at != node:
                         step = before[at]

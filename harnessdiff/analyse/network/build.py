@@ -11,7 +11,7 @@ import networkx as nx
 import numpy as np
 
 from harnessdiff.analyse.network.circuit import Circuit
-from harnessdiff.analyse.network.laws import Bools, Floats, Laws
+from harnessdiff.analyse.network.laws import Bools, Floats, Law, Laws
 from harnessdiff.analyse.network.values import Value, value_of
 from harnessdiff.graph import ground_nodes, harness_graph, nets, poles, slot_of
 from harnessdiff.model.harness import Device, Harness, Inline
@@ -155,6 +155,32 @@ class Network:
                 owner = slot_of(self.harness, branch.element)
                 found.append(Guarded(number=branch.number, device=branch.element, owner=owner, when=when))
         return tuple(found)
+
+    @cached_property
+    def _guards(self) -> Mapping[int, Guarded]:
+        return {one.number: one for one in self.guarded}
+
+    def guards_of(self, number: int) -> tuple[Guarded, ...]:
+        """What a branch depends on; empty where it always conducts."""
+        found = self._guards.get(number)
+        return () if found is None else (found,)
+
+    @cached_property
+    def _of_element(self) -> Mapping[str, tuple[Branch, ...]]:
+        found: dict[str, list[Branch]] = {}
+        for branch in self.branches:
+            found.setdefault(branch.element, []).append(branch)
+        return {element: tuple(branches) for element, branches in found.items()}
+
+    def branches_of(self, element: str) -> tuple[Branch, ...]:
+        """The branches that are a piece of an element, or a part of it."""
+        return self._of_element.get(element, ())
+
+    def probe(self, node: str) -> Branch:
+        """A branch that stands for looking at a node against ground; it is no element of the network."""
+        value = Value(law=Law.RESISTOR, numbers=(0.0, 0.0, 0.0, 0.0))
+        owner = self.harness.device_of(node) if ":" in node else node
+        return Branch(number=-1, one=node, other=self.ground, kind="probe", element=owner, part=None, value=value)
 
     @cached_property
     def coils(self) -> tuple[Branch, ...]:

@@ -12,7 +12,7 @@ Nodes are text:
 =====================  =============================================================
 
 Every edge has ``kind`` (below), ``element`` (the id of what it is a piece of) and ``part`` (the
-inner part or in-line part, or None). A piece of a conductor also has ``share``, how much of the
+inner part, in-line part or bond, or None). A piece of a conductor also has ``share``, how much of the
 conductor's length it is.
 """
 
@@ -98,7 +98,7 @@ def _add_device(graph: nx.MultiGraph[str], harness: Harness, device: Device) -> 
         for other in terminals[1:]:
             _add(graph, terminals[0], other, "common", device.id)
     for bond in device.bonds:
-        _add(graph, f"{device.id}:{bond.terminal}", bond.to, "bond", device.id)
+        _add(graph, f"{device.id}:{bond.terminal}", bond.to, "bond", device.id, bond)
     if device.connected == "no":
         return
     if device.kind in ("fuse", "fusible_link", "circuit_breaker") and len(terminals) >= 2:

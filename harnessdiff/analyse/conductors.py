@@ -11,13 +11,12 @@ from itertools import groupby, pairwise
 
 from harnessdiff.model.quantity import Quantity
 from harnessdiff.model.range import Range
-from harnessdiff.tables.loader import LIMIT_TABLE, conductor_limit_A, limit, plausible
+from harnessdiff.tables.loader import LIMIT_TABLE, assumed_value, conductor_limit_A, limit, plausible
 from harnessdiff.tables.physics import (
     SIZE_TOLERANCE,
     InsulationRow,
     LimitRow,
     Material,
-    assumed_value,
     conductor_limits,
     conductor_resistance,
     greatest_tabled_size_mm2,

@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cache
 
-from harnessdiff.tables.loader import LIMIT_TABLE, assumed, awg_to_mm2, rows
+from harnessdiff.tables.loader import LIMIT_TABLE, awg_to_mm2, rows
 
 SIZE_TOLERANCE = 1.02
 """A conductor up to 2 % under a tabled size counts as that size, as in `loader.conductor_limit_A`."""
@@ -290,12 +290,6 @@ def joint_conditions() -> dict[str, JointConditionRow]:
         )
         for row in rows("joint_conditions")
     }
-
-
-@cache
-def assumed_value(name: str) -> float:
-    """The value of a row of ``assumed_values.csv``."""
-    return float(assumed(name)["exact"])
 
 
 def _cited(row: dict[str, str]) -> str:

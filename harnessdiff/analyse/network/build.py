@@ -14,7 +14,7 @@ from harnessdiff.analyse.network.circuit import Circuit
 from harnessdiff.analyse.network.laws import Bools, Floats, Law, Laws
 from harnessdiff.analyse.network.values import Value, value_of
 from harnessdiff.graph import ground_nodes, harness_graph, nets, poles, slot_of
-from harnessdiff.model.harness import Device, Harness, Inline
+from harnessdiff.model.harness import Bond, Device, Harness, Inline
 from harnessdiff.model.parts import Coil, Load, Part, When
 from harnessdiff.model.quantity import UNKNOWN
 from harnessdiff.model.reference import Condition
@@ -33,7 +33,7 @@ class Branch:
         Nodes of the harness's graph.
     kind, element : str
         As on the graph's edge.
-    part : Part or Inline or None
+    part : Part or Inline or Bond or None
     value : Value
         Its law and numbers.
     at_rest : Value or None
@@ -45,7 +45,7 @@ class Branch:
     other: str
     kind: str
     element: str
-    part: Part | Inline | None
+    part: Part | Inline | Bond | None
     value: Value
     at_rest: Value | None = None
 
@@ -105,7 +105,7 @@ class Network:
 
     def _branch(self, number: int, one: str, other: str, edge: Mapping[str, Any]) -> Branch:
         part = edge["part"]
-        if one != other and not isinstance(part, Inline) and part is not None:
+        if part is not None and not isinstance(part, Inline | Bond):
             owner = slot_of(self.harness, edge["element"])
             one, other = (f"{owner}:{name}" for name in part.between)
         elif isinstance(part, Inline):

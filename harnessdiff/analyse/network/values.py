@@ -6,29 +6,36 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from harnessdiff.analyse.conductors import resistance_ohm
+from harnessdiff.analyse.fuses import fuse_resistance_ohm
+from harnessdiff.analyse.joints import joint_resistance_ohm
 from harnessdiff.analyse.network.laws import Law
-from harnessdiff.model.harness import Conductor, Device, Harness, Inline, Joint
+from harnessdiff.graph import slot_of
+from harnessdiff.model.harness import Bond, Conductor, Device, Harness, Inline, Joint
 from harnessdiff.model.parts import Coil, Diode, Link, Load, Output, Source
 from harnessdiff.model.quantity import Quantity
-from harnessdiff.tables.loader import assumed_value
+from harnessdiff.model.range import Range
+from harnessdiff.tables.loader import assumed_value, plausible
 
 Numbers = tuple[float, float, float, float]
 LEAST_OHM = 1e-5
 """No element has less resistance than this, so that currents through it can be told."""
+MOST_OHM = 1e9
 UNLIMITED_A = 1e9
+HALF = 0.5
+"""Current passes two contacts of a joint, so that each has half of its resistance."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Value:
     """The law of an element with its numbers at the nominal value, and between what its resistance may lie.
 
-    `low_ohm` and `high_ohm` are None where the element is no resistance.
+    `ohm` is None where the element is no resistance.
     """
 
     law: Law
     numbers: Numbers
-    low_ohm: float | None = None
-    high_ohm: float | None = None
+    ohm: Range | None = None
 
 
 def nominal(quantity: Quantity, otherwise: float) -> float:
@@ -39,18 +46,24 @@ def nominal(quantity: Quantity, otherwise: float) -> float:
     return otherwise if bound is None else bound
 
 
-def resistor(low: float, middle: float, high: float) -> Value:
-    """A resistance between bounds. [Ω]"""
-    low, middle, high = (max(one, LEAST_OHM) for one in (low, middle, high))
-    return Value(law=Law.RESISTOR, numbers=(1 / middle, 0.0, 0.0, 0.0), low_ohm=low, high_ohm=high)
+def resistor(ohm: Range) -> Value:
+    """A resistance between bounds."""
+    low, middle, high = (min(max(one, LEAST_OHM), MOST_OHM) for one in (ohm.low, ohm.nominal, ohm.high))
+    bounded = Range(low=low, nominal=middle, high=high, guaranteed=ohm.guaranteed)
+    return Value(law=Law.RESISTOR, numbers=(1 / middle, 0.0, 0.0, 0.0), ohm=bounded)
 
 
 def resistance(quantity: Quantity, name: str) -> Value:
     """A resistance as given, else the assumed value of this name; bounds where it has them."""
     middle = nominal(quantity, assumed_value(name))
-    low = quantity.low if quantity.low is not None else middle
-    high = quantity.high if quantity.high is not None else middle
-    return resistor(min(low, middle), middle, max(high, middle))
+    low = middle if quantity.low is None else quantity.low
+    high = middle if quantity.high is None else quantity.high
+    return resistor(Range(low=low, nominal=middle, high=high, guaranteed=quantity.known))
+
+
+def exactly(name: str) -> Value:
+    """The assumed resistance of this name."""
+    return resistor(Range.exactly(assumed_value(name), guaranteed=False))
 
 
 def value_of(harness: Harness, edge: Mapping[str, Any], forward: float) -> Value:
@@ -72,6 +85,8 @@ def value_of(harness: Harness, edge: Mapping[str, Any], forward: float) -> Value
     match part:
         case Inline():
             return _inline(part)
+        case Bond():
+            return resistance(part.resistance_ohm, "ground_bond")
         case Link():
             return resistance(part.resistance_ohm, "contact_resistance")
         case Output():
@@ -85,14 +100,14 @@ def value_of(harness: Harness, edge: Mapping[str, Any], forward: float) -> Value
         case Load():
             return _load(part, forward)
         case _:
-            return _joining(edge, element)
+            return _joining(harness, edge, element)
 
 
 def _inline(part: Inline) -> Value:
     if part.kind == "diode":
         return _diode(assumed_value("diode_forward"))
     if part.kind in ("fuse", "circuit_breaker") and part.state != "slug":
-        return _fuse(part.rating_A)
+        return resistor(fuse_resistance_ohm(part.body, part.rating_A))
     if part.kind == "resistor":
         return resistance(part.resistance_ohm, "dummy_load")
     return resistance(part.resistance_ohm, "connector_resistance")
@@ -100,10 +115,6 @@ def _inline(part: Inline) -> Value:
 
 def _diode(forward_V: float) -> Value:
     return Value(law=Law.DIODE, numbers=(forward_V, 1 / assumed_value("diode_on"), 0.0, 0.0))
-
-
-def _fuse(rating_A: Quantity) -> Value:
-    return resistor(0.077 / nominal(rating_A, 20), 0.09 / nominal(rating_A, 20), 0.12 / nominal(rating_A, 20))
 
 
 def _source(part: Source) -> Value:
@@ -133,32 +144,41 @@ def _load(part: Load, forward: float) -> Value:
         amps = max(amps, 1e-6)
         return Value(law=Law.FILAMENT, numbers=(volts, amps, assumed_value("lamp_cold_ratio") * amps / volts, 0.0))
     if part.model == "power":
-        return Value(law=Law.POWER, numbers=(volts * amps, assumed_value("power_knee"), forward, 0.0))
+        return Value(law=Law.POWER, numbers=(volts * amps, min(assumed_value("power_knee"), volts / 2), forward, 0.0))
     if part.model in ("current", "electronic"):
-        knee = min(assumed_value("current_knee"), volts / 2)
-        return Value(law=Law.CURRENT, numbers=(amps, knee, forward, 0.0))
+        return Value(law=Law.CURRENT, numbers=(amps, min(assumed_value("current_knee"), volts / 2), forward, 0.0))
     if part.resistance_ohm.known:
         return resistance(part.resistance_ohm, "dummy_load")
-    ohm = volts / max(amps, 1e-9)
-    return resistor(ohm, ohm, ohm)
+    return resistor(Range.exactly(volts / max(amps, 1e-9), guaranteed=part.rated_A.known or part.rated_W.known))
 
 
-def _joining(edge: Mapping[str, Any], element: object) -> Value:
+def _joining(harness: Harness, edge: Mapping[str, Any], element: object) -> Value:
     kind = edge["kind"]
     if kind == "conductor":
         assert isinstance(element, Conductor)
-        size = nominal(element.size_mm2, 1.0)
-        length = nominal(element.length_m, 1.0) * edge["share"]
-        ohm = 0.0185 * length / size
-        return resistor(0.017241 * length / size, ohm, 0.0195 * length / size)
+        ohm = resistance_ohm(_within("mm2", element.size_mm2), _within("m", element.length_m), element.material)
+        return resistor(ohm.scaled(edge["share"]))
     if kind == "contact":
         assert isinstance(element, Joint)
-        return resistor(0.0005, 0.001, 0.002)
+        return resistor(joint_resistance_ohm(element.details).scaled(HALF))
     if kind == "fuse":
         assert isinstance(element, Device)
-        return _fuse(element.rating_A)
-    if kind == "bond":
-        return resistor(0.001, 0.001, 0.001)
-    if kind == "damage":
-        return resistor(0.001, 0.01, 1)
-    return resistor(1e-4, 1e-4, 1e-4)
+        slot = harness.device(slot_of(harness, element.id))
+        body = element.body or (slot.body if slot is not None else None)
+        return resistor(fuse_resistance_ohm(body, element.rating_A))
+    return exactly("damage_contact" if kind == "damage" else "common_bar")
+
+
+def _within(unit: str, quantity: Quantity) -> Quantity:
+    """A quantity whose open sides are closed by what is plausible in a vehicle, about a usual value."""
+    if quantity.low is not None and quantity.high is not None:
+        return quantity
+    usual = assumed_value(f"usual_{unit}")
+    least, greatest = plausible()[unit].least, plausible()[unit].greatest
+    low = quantity.low if quantity.low is not None else min(usual / USUAL_TIMES, quantity.high or greatest)
+    high = quantity.high if quantity.high is not None else max(usual * USUAL_TIMES, quantity.low or least)
+    return Quantity(low=max(low, least), high=min(high, greatest))
+
+
+USUAL_TIMES = 3.0
+"""An unknown length or size is taken for a third of to three times the usual one."""

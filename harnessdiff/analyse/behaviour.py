@@ -1,0 +1,364 @@
+"""What is live, dead, dimmed or fed by another road: two harnesses held against each other in every condition."""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+from harnessdiff.analyse.answering import Answer, Answering
+from harnessdiff.analyse.network.build import Branch, Network
+from harnessdiff.analyse.network.loads import WORKING, LoadState, load_state
+from harnessdiff.analyse.network.settle import Settled, settle
+from harnessdiff.analyse.network.without import dead_without
+from harnessdiff.model.consequence import Consequence
+from harnessdiff.model.harness import Device, Inline
+from harnessdiff.model.modification import Value
+from harnessdiff.model.parts import Coil
+from harnessdiff.model.range import Range
+from harnessdiff.tables.loader import limit
+
+LIVE = WORKING
+WORKS = frozenset({"on", "dim"})
+PROTECTIVE_KINDS = frozenset({"fuse"})
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Found:
+    """A consequence and the modifications that answer for it; none where that is not known."""
+
+    consequence: Consequence
+    modifications: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Pair:
+    """A load on the reference and as found; None on the side where it is not."""
+
+    before: Branch | None
+    after: Branch | None
+
+    @property
+    def branch(self) -> Branch:
+        branch = self.after or self.before
+        assert branch is not None
+        return branch
+
+
+class Behaviour:
+    """Two networks in every condition, compared.
+
+    Parameters
+    ----------
+    answering : Answering
+    before, after : mapping of str to Settled
+    """
+
+    def __init__(self, answering: Answering, before: Mapping[str, Settled], after: Mapping[str, Settled]) -> None:
+        self.answering, self.before, self.after = answering, before, after
+        self.was: Network = next(iter(before.values())).network
+        self.now: Network = next(iter(after.values())).network
+
+    def consequences(self) -> tuple[Found, ...]:
+        """Everything that behaves otherwise, over all conditions."""
+        found = [
+            *self._loads(),
+            *self._fuses_out(),
+            *self._backfeeds(),
+            *self._states(),
+        ]
+        return merged(found)
+
+    @cached_property
+    def pairs(self) -> tuple[_Pair, ...]:
+        """Loads and coils of both networks, matched by device and terminals."""
+        keys: dict[tuple[str, str, str, int], list[Branch | None]] = {}
+        for side, network in enumerate((self.was, self.now)):
+            count: dict[tuple[str, str, str], int] = {}
+            for branch in (*network.loads, *network.coils):
+                key = (branch.element, branch.one, branch.other)
+                count[key] = count.get(key, -1) + 1
+                keys.setdefault((*key, count[key]), [None, None])[side] = branch
+        return tuple(_Pair(before=sides[0], after=sides[1]) for sides in keys.values())
+
+    # -- loads
+
+    def _loads(self) -> Iterator[Found]:
+        for condition, pair in itertools.product(self.before, self.pairs):
+            before = state_of(self.before[condition], pair.before) if pair.before else None
+            after = state_of(self.after[condition], pair.after) if pair.after else None
+            if pair.before is None:
+                yield from self._added(pair, condition, after)
+            elif after is not None and before is not None:
+                yield from self._changed(pair, condition, before, after)
+
+    def _added(self, pair: _Pair, condition: str, after: LoadState | None) -> Iterator[Found]:
+        assert after is not None
+        if after.code in LIVE and isinstance(pair.branch.part, Coil) is False and abs(after.current_A) > 0:
+            answer = self.answering.live(pair.branch, condition)
+            yield self._found(
+                "draws", pair, condition, answer, after=_exactly(abs(after.current_A)), unit="A", state=after.code
+            )
+            if after.code == "reversed":
+                yield self._found("reversed", pair, condition, answer, after=_exactly(after.across_V), unit="V")
+
+    def _changed(self, pair: _Pair, condition: str, before: LoadState, after: LoadState) -> Iterator[Found]:
+        code = _code_of(before, after)
+        is_coil = isinstance(pair.branch.part, Coil)
+        if code is None or (is_coil and code == "dimmed"):
+            yield from self._another_road(pair, condition, before, after)
+            return
+        branch = pair.branch
+        if code == "live_unasked":
+            answer = self.answering.live(branch, condition)
+        else:
+            assert pair.before is not None
+            answer = self.answering.dead(pair.before, condition)
+            if not answer.modifications or code in ("dimmed", "reversed"):
+                other = self.answering.live(branch, condition)
+                answer = other if other.modifications else answer
+        if self._refused(branch.element, condition) and code == "live_unasked":
+            code = "refusal_defeated"
+        yield self._found(
+            code, pair, condition, answer,
+            before=_exactly(before.across_V), after=_exactly(after.across_V), unit="V",
+            was=before.code, state=after.code,
+        )  # fmt: skip
+        if code == "live_unasked":
+            yield from self._another_road(pair, condition, before, after)
+
+    def _refused(self, device: str, condition: str) -> bool:
+        return device in self.before[condition].condition.must_stay_dead
+
+    def _another_road(self, pair: _Pair, condition: str, before: LoadState, after: LoadState) -> Iterator[Found]:
+        """That a load which works gets its current through other protection, or through an added device."""
+        if after.code not in WORKS or before.code not in WORKS or pair.before is None or pair.after is None:
+            return
+        was = self.answering.ways(condition, as_found=False).feed(pair.before.one)
+        now = self.answering.ways(condition, as_found=True).feed(pair.after.one)
+        fuses_was = [step.branch.element for step in was if step.branch.kind in PROTECTIVE_KINDS]
+        fuses_now = [step.branch.element for step in now if step.branch.kind in PROTECTIVE_KINDS]
+        path = tuple(dict.fromkeys(step.branch.element for step in now))
+        if self._last(fuses_was) != self._last(fuses_now):
+            answer = Answer(modifications=self.answering.of_elements(path), path=path)
+            masked = tuple(one for one in fuses_was if self._blown(one))
+            if answer.modifications or masked:
+                yield self._found(
+                    "masked_blown_fuse" if masked else "other_fuse", pair, condition, answer,
+                    fuses_before=tuple(fuses_was), fuses_after=tuple(fuses_now), blown=masked,
+                )  # fmt: skip
+        through = tuple(
+            dict.fromkeys(
+                step.branch.element
+                for step in now
+                if step.branch.kind in ("link", "output") and step.branch.element not in self.was.harness.by_id
+            )
+        )
+        if through:
+            answer = Answer(modifications=self.answering.of_elements(through), path=path)
+            yield self._found("fed_through_added", pair, condition, answer, through=through)
+
+    @staticmethod
+    def _last(fuses: list[str]) -> str | None:
+        return fuses[-1] if fuses else None
+
+    def _blown(self, fuse: str) -> bool:
+        device = self.now.harness.device(fuse)
+        return isinstance(device, Device) and device.state == "blown"
+
+    # -- each fuse out
+
+    def _fuses_out(self) -> Iterator[Found]:
+        """Loads that stay live with their fuse out, where on the reference they go dead."""
+        by_key = {(pair.before.number, pair): pair for pair in self.pairs if pair.before and pair.after}
+        for condition in self.before:
+            was = dead_without(self.before[condition])
+            wanted = {
+                (fuse, pair)
+                for fuse, loads in was.items()
+                for (number, pair) in by_key
+                if number in loads and state_of(self.after[condition], pair.branch).code in WORKS
+            }
+            now = dead_without(self.after[condition]) if wanted else {}
+            for fuse, pair in sorted(wanted, key=lambda one: (one[0], one[1].branch.number)):
+                if fuse not in self.now.harness.by_id or pair.branch.number in now.get(fuse, frozenset()):
+                    continue
+                yield from self._without(fuse, pair, condition)
+
+    def _without(self, fuse: str, pair: _Pair, condition: str) -> Iterator[Found]:
+        """That a load works with a fuse out: solved anew, to be sure of it."""
+        standing = self.after[condition]
+        opened = [branch.number for branch in self.now.branches_of(fuse) if branch.kind == "fuse"]
+        if not opened:
+            return
+        key = (fuse, condition)
+        if key not in self._solved_without:
+            self._solved_without[key] = settle(self.now, standing.condition, standing.state, opened=opened)
+        solved = self._solved_without[key]
+        state = state_of(solved, pair.branch)
+        if state.code not in WORKS:
+            return
+        answering = Answering(
+            self.answering.modifications, self.answering.installs, self.before, {**self.after, condition: solved}
+        )
+        answer = answering.live(pair.branch, condition)
+        yield self._found(
+            "stays_live_without_fuse", pair, condition, answer, after=_exactly(state.across_V), unit="V", fuse=fuse
+        )
+
+    @cached_property
+    def _solved_without(self) -> dict[tuple[str, str], Settled]:
+        return {}
+
+    # -- current the wrong way
+
+    def _backfeeds(self) -> Iterator[Found]:
+        """Protection and contacts through which current now runs the other way."""
+        least = limit("backfeed_least")
+        for branch in self.now.branches:
+            if branch.kind not in ("fuse", "link", "output") or isinstance(branch.part, Inline):
+                continue
+            twin = self._twin(branch)
+            if twin is None:
+                continue
+            usual = self._usual_direction(twin)
+            for condition, settled in self.after.items():
+                current = settled.current_A(branch)
+                if abs(current) < least or usual == 0 or (current > 0) == (usual > 0):
+                    continue
+                if abs(self.before[condition].current_A(twin)) >= least:
+                    continue
+                upstream = branch.one if current > 0 else branch.other
+                way = self.answering.ways(condition, as_found=True).feed(upstream)
+                path = tuple(dict.fromkeys(step.branch.element for step in way))
+                answer = Answer(modifications=self.answering.of_elements(path), path=path)
+                if answer.modifications:
+                    yield self._found(
+                        "backfeed", _Pair(before=twin, after=branch), condition, answer,
+                        after=_exactly(abs(current)), unit="A",
+                    )  # fmt: skip
+
+    def _twin(self, branch: Branch) -> Branch | None:
+        return next(
+            (
+                one
+                for one in self.was.branches_of(branch.element)
+                if (one.one, one.other, one.kind) == (branch.one, branch.other, branch.kind)
+            ),
+            None,
+        )
+
+    def _usual_direction(self, branch: Branch) -> int:
+        """1 or -1 where the current of a branch of the reference always runs one way, 0 where it does both or none."""
+        least = limit("backfeed_least")
+        signs = {
+            1 if current > 0 else -1
+            for settled in self.before.values()
+            if abs(current := settled.current_A(branch)) >= least
+        }
+        return signs.pop() if len(signs) == 1 else 0
+
+    # -- relays
+
+    def _states(self) -> Iterator[Found]:
+        """Devices that hold once triggered, come to no rest, or bring the supply down, and did not before."""
+        for condition, after in self.after.items():
+            before = self.before[condition]
+            for code, names in (
+                ("holds_once_triggered", set(after.holds) - set(before.holds)),
+                ("oscillates", set(after.oscillates) - set(before.oscillates)),
+                ("supply_collapses", set(after.collapsed) - set(before.collapsed)),
+            ):
+                for name in sorted(names):
+                    branches = self.now.branches_of(name.rsplit(":", 1)[0]) or self.now.branches_of(name)
+                    if branches:
+                        coil = next((one for one in branches if one.kind in ("coil", "load")), branches[0])
+                        answer = self.answering.live(coil, condition)
+                        yield self._found(code, _Pair(before=None, after=coil), condition, answer)
+
+    def _found(
+        self,
+        code: str,
+        pair: _Pair,
+        condition: str,
+        answer: Answer,
+        *,
+        before: Range | None = None,
+        after: Range | None = None,
+        unit: str | None = None,
+        **params: Value,
+    ) -> Found:
+        branch = pair.branch
+        consequence = Consequence(
+            code=code,
+            subject=branch.element,
+            terminal=branch.one.rsplit(":", 1)[-1] if ":" in branch.one else None,
+            conditions=(condition,),
+            before=before,
+            after=after,
+            unit=unit,
+            path=answer.path,
+            because=answer.because,
+            params=tuple(sorted((name, value) for name, value in params.items() if value is not None)),
+        )
+        return Found(consequence=consequence, modifications=answer.modifications)
+
+
+def _code_of(before: LoadState, after: LoadState) -> str | None:
+    """What has become of a load, None where nothing did that counts."""
+    if after.code == "reversed" and before.code != "reversed":
+        return "reversed"
+    if before.code not in LIVE and after.code in LIVE:
+        return "live_unasked"
+    if before.code in WORKS and after.code not in LIVE:
+        return "dead"
+    lost = abs(before.across_V or 0.0) - abs(after.across_V or 0.0)
+    if before.code in LIVE and after.code in LIVE and before.code != after.code and lost > limit("dimmed_least"):
+        return "dimmed"
+    return None
+
+
+def state_of(settled: Settled, branch: Branch) -> LoadState:
+    """What a load does, or a coil: one that has pulled its contacts is on, any other off."""
+    if not isinstance(branch.part, Coil):
+        return load_state(settled, branch)
+    pulled = branch.element in settled.state.pulled
+    across = settled.across_V(branch)
+    return LoadState(
+        code="on" if pulled else "off",
+        share_of_rated_V=None,
+        across_V=across,
+        current_A=settled.current_A(branch),
+    )
+
+
+def _exactly(value: float | None) -> Range | None:
+    return None if value is None else Range.exactly(value, guaranteed=False)
+
+
+def merged(found: Iterable[Found]) -> tuple[Found, ...]:
+    """The same consequence in several conditions as one: with all of them, and the widest range."""
+    kept: dict[tuple[object, ...], Found] = {}
+    for one in found:
+        consequence = one.consequence
+        key = (consequence.code, consequence.subject, consequence.terminal, consequence.params, one.modifications)
+        earlier = kept.get(key)
+        if earlier is None:
+            kept[key] = one
+            continue
+        first = earlier.consequence
+        kept[key] = replace(
+            earlier,
+            consequence=replace(
+                first,
+                conditions=tuple(dict.fromkeys((*first.conditions, *consequence.conditions))),
+                before=_hull(first.before, consequence.before),
+                after=_hull(first.after, consequence.after),
+            ),
+        )
+    return tuple(kept.values())
+
+
+def _hull(one: Range | None, other: Range | None) -> Range | None:
+    return Range.hull([one, other]) if one and other else one or other

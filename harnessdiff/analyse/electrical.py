@@ -1,0 +1,72 @@
+"""The electrical consequences of modifications: two networks solved in every condition and compared."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import networkx as nx
+
+from harnessdiff.analyse.answering import Answering
+from harnessdiff.analyse.behaviour import Behaviour, Found
+from harnessdiff.analyse.network.build import Network
+from harnessdiff.analyse.network.settle import Settled, settled_in_all
+from harnessdiff.model.harness import Harness
+from harnessdiff.model.modification import Install, Modification
+from harnessdiff.model.reference import Condition, Reference
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Solved:
+    """A network and what it comes to in every condition."""
+
+    network: Network
+    settled: dict[str, Settled]
+
+
+def solved(
+    reference: Reference,
+    harness: Harness,
+    conditions: tuple[Condition, ...],
+    graph: nx.MultiGraph[str] | None = None,
+) -> Solved:
+    """Solve a harness in conditions.
+
+    Parameters
+    ----------
+    reference : Reference
+        For polarity and voltage.
+    harness : Harness
+        The reference's own, or what was found.
+    conditions : tuple of Condition
+    graph : networkx.MultiGraph, optional
+        The harness's graph where it is there already.
+
+    Returns
+    -------
+    Solved
+    """
+    vehicle = reference.vehicle
+    network = Network(harness, vehicle.ground_polarity, vehicle.system_voltage_V, graph)
+    return Solved(network=network, settled=dict(settled_in_all(network, conditions)))
+
+
+def electrical(
+    before: Solved, after: Solved, modifications: tuple[Modification, ...], installs: tuple[Install, ...]
+) -> tuple[Found, ...]:
+    """Everything that is electrically different, with the modifications that answer for it.
+
+    Parameters
+    ----------
+    before, after : Solved
+        The reference and what was found, in the same conditions.
+    modifications : tuple of Modification
+    installs : tuple of Install
+
+    Returns
+    -------
+    tuple of Found
+    """
+    if not before.settled:
+        return ()
+    answering = Answering(modifications, installs, before.settled, after.settled)
+    return Behaviour(answering, before.settled, after.settled).consequences()

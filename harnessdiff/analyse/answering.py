@@ -10,7 +10,7 @@ from harnessdiff.analyse.network.build import Branch, Guarded, Network
 from harnessdiff.analyse.network.settle import Settled
 from harnessdiff.analyse.network.way import Step, Ways
 from harnessdiff.model.edit import Attached, Changed, Detached, Removed
-from harnessdiff.model.harness import Cut
+from harnessdiff.model.harness import Cut, is_added
 from harnessdiff.model.modification import Install, Modification
 
 DEEPEST = 6
@@ -115,7 +115,7 @@ class Answering:
         ways = self.ways(condition, as_found=True)
         way = (*ways.feed(branch.one), *ways.back(branch.other))
         path = tuple(dict.fromkeys(step.branch.element for step in way))
-        there = self.of_elements(path)
+        there = self.of_elements(filter(is_added, path)) or self.of_elements(path)
         if there or depth > DEEPEST:
             return Answer(modifications=there, path=path)
         for step in way:

@@ -171,20 +171,20 @@ class Behaviour:
 
     def _fuses_out(self) -> Iterator[Found]:
         """Loads that stay live with their fuse out, where on the reference they go dead."""
-        by_key = {(pair.before.number, pair): pair for pair in self.pairs if pair.before and pair.after}
-        for condition in self.before:
-            was = dead_without(self.before[condition])
-            wanted = {
-                (fuse, pair)
-                for fuse, loads in was.items()
-                for (number, pair) in by_key
-                if number in loads and state_of(self.after[condition], pair.branch).code in WORKS
-            }
+        by_number = {pair.before.number: pair for pair in self.pairs if pair.before and pair.after}
+        for condition, before in self.before.items():
+            wanted = [
+                (self.was.branches[fuse].element, by_number[load])
+                for fuse, loads in dead_without(before).items()
+                if self.was.branches[fuse].kind == "fuse"
+                for load in sorted(loads)
+                if load in by_number and state_of(self.after[condition], by_number[load].branch).code in WORKS
+            ]
             now = dead_without(self.after[condition]) if wanted else {}
-            for fuse, pair in sorted(wanted, key=lambda one: (one[0], one[1].branch.number)):
-                if fuse not in self.now.harness.by_id or pair.branch.number in now.get(fuse, frozenset()):
-                    continue
-                yield from self._without(fuse, pair, condition)
+            gone = {(self.now.branches[fuse].element, load) for fuse, loads in now.items() for load in loads}
+            for fuse, pair in wanted:
+                if fuse in self.now.harness.by_id and (fuse, pair.branch.number) not in gone:
+                    yield from self._without(fuse, pair, condition)
 
     def _without(self, fuse: str, pair: _Pair, condition: str) -> Iterator[Found]:
         """That a load works with a fuse out: solved anew, to be sure of it."""

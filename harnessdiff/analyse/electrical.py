@@ -8,8 +8,11 @@ import networkx as nx
 
 from harnessdiff.analyse.answering import Answering
 from harnessdiff.analyse.behaviour import Behaviour, Found
+from harnessdiff.analyse.loading import Loading
 from harnessdiff.analyse.network.build import Network
 from harnessdiff.analyse.network.settle import Settled, settled_in_all
+from harnessdiff.analyse.shorting import Shorting
+from harnessdiff.analyse.supply import Supply
 from harnessdiff.model.harness import Harness
 from harnessdiff.model.modification import Install, Modification
 from harnessdiff.model.reference import Condition, Reference
@@ -51,7 +54,11 @@ def solved(
 
 
 def electrical(
-    before: Solved, after: Solved, modifications: tuple[Modification, ...], installs: tuple[Install, ...]
+    before: Solved,
+    after: Solved,
+    supplies: tuple[Supply, Supply],
+    modifications: tuple[Modification, ...],
+    installs: tuple[Install, ...],
 ) -> tuple[Found, ...]:
     """Everything that is electrically different, with the modifications that answer for it.
 
@@ -59,6 +66,8 @@ def electrical(
     ----------
     before, after : Solved
         The reference and what was found, in the same conditions.
+    supplies : tuple of Supply
+        What feeds what on the reference, and as found.
     modifications : tuple of Modification
     installs : tuple of Install
 
@@ -69,4 +78,8 @@ def electrical(
     if not before.settled:
         return ()
     answering = Answering(modifications, installs, before.settled, after.settled)
-    return Behaviour(answering, before.settled, after.settled).consequences()
+    return (
+        *Behaviour(answering, before.settled, after.settled).consequences(),
+        *Loading(answering).consequences(),
+        *Shorting(answering, *supplies).consequences(),
+    )

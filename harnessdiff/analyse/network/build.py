@@ -13,7 +13,7 @@ import numpy as np
 from harnessdiff.analyse.network.circuit import Circuit
 from harnessdiff.analyse.network.laws import Bools, Floats, Law, Laws
 from harnessdiff.analyse.network.values import Value, value_of
-from harnessdiff.graph import ground_nodes, harness_graph, nets, poles, slot_of
+from harnessdiff.graph import GROUND_DEVICES, ground_nodes, harness_graph, nets, poles, slot_of
 from harnessdiff.model.harness import Bond, Device, Harness, Inline
 from harnessdiff.model.parts import Coil, Load, Part, When
 from harnessdiff.model.quantity import UNKNOWN
@@ -139,6 +139,24 @@ class Network:
             if terminal in self.graph
         )
         return next(iter([*batteries, *sorted(grounded), *metal, *self.nodes]))
+
+    @cached_property
+    def body(self) -> str:
+        """The node of the vehicle's metal that a conductor is shorted to; ground where there is none."""
+        return next((node for node in sorted(self.metal) if self._is_metal(node)), self.ground)
+
+    def _is_metal(self, node: str) -> bool:
+        device = self.harness.device(self.harness.device_of(node)) if ":" in node else None
+        return device is not None and device.kind in GROUND_DEVICES
+
+    @cached_property
+    def bounds_ohm(self) -> tuple[Floats, Floats]:
+        """Least and greatest resistance of every branch, not a number where it is no resistance. [Ω]"""
+        bounds = [
+            (one.value.ohm.low, one.value.ohm.high) if one.value.ohm else (np.nan, np.nan) for one in self.branches
+        ]
+        low, high = np.array(bounds, dtype=np.float64).reshape(-1, 2).T
+        return low, high
 
     @cached_property
     def metal(self) -> frozenset[str]:

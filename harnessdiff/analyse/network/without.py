@@ -12,13 +12,14 @@ from harnessdiff.analyse.network.laws import Floats, Law
 from harnessdiff.analyse.network.settle import Settled
 from harnessdiff.analyse.network.shorts import without_branches
 from harnessdiff.analyse.network.values import rated
+from harnessdiff.graph import PROTECTIVE
 from harnessdiff.model.parts import Load
 from harnessdiff.tables.loader import limit
 
 LEAST_A = 1e-4
 """Current from which taking a protective device out is worth looking at."""
 
-_KNOWN: WeakKeyDictionary[Settled, Mapping[str, frozenset[int]]] = WeakKeyDictionary()
+_KNOWN: WeakKeyDictionary[Settled, Mapping[int, frozenset[int]]] = WeakKeyDictionary()
 
 
 def chords(settled: Settled) -> Floats:
@@ -36,8 +37,8 @@ def chords(settled: Settled) -> Floats:
     return np.where(settled.active, chord, 0.0)
 
 
-def dead_without(settled: Settled) -> Mapping[str, frozenset[int]]:
-    """For every fuse that carries current: the loads that go dead when it is out.
+def dead_without(settled: Settled) -> Mapping[int, frozenset[int]]:
+    """For every fuse and output that carries current: the loads that go dead when it is out.
 
     By one low-rank update a fuse, loads taken as resistances of what they draw now.
 
@@ -48,7 +49,7 @@ def dead_without(settled: Settled) -> Mapping[str, frozenset[int]]:
     Returns
     -------
     mapping
-        Element of the fuse to the numbers of the load branches that worked before and have less than the
+        Number of its branch to the numbers of the load branches that worked before and have less than the
         share of their rated voltage at which a load does nothing.
     """
     if settled not in _KNOWN:
@@ -56,12 +57,12 @@ def dead_without(settled: Settled) -> Mapping[str, frozenset[int]]:
     return _KNOWN[settled]
 
 
-def _dead_without(settled: Settled) -> Mapping[str, frozenset[int]]:
+def _dead_without(settled: Settled) -> Mapping[int, frozenset[int]]:
     network, solution = settled.network, settled.solution
     fuses = [
         branch
         for branch in network.branches
-        if branch.kind == "fuse" and abs(float(solution.current_A[branch.number])) > LEAST_A
+        if branch.kind in PROTECTIVE and abs(float(solution.current_A[branch.number])) > LEAST_A
     ]
     loads = [branch for branch in network.loads if settled.conducts(branch)]
     if not fuses or not loads:
@@ -82,6 +83,6 @@ def _dead_without(settled: Settled) -> Mapping[str, frozenset[int]]:
     ratings = np.array([rated(load.part)[0] if isinstance(load.part, Load) else np.inf for load in loads])
     dead = (across < limit("load_glows_share") * ratings) & (before >= limit("load_dim_share") * ratings)
     return {
-        fuse.element: frozenset(number for number, gone in zip(at, row, strict=True) if gone)
+        fuse.number: frozenset(number for number, gone in zip(at, row, strict=True) if gone)
         for fuse, row in zip(fuses, dead, strict=True)
     }

@@ -8,6 +8,7 @@ import networkx as nx
 
 from harnessdiff.analyse.answering import Answering
 from harnessdiff.analyse.behaviour import Behaviour, Found
+from harnessdiff.analyse.heat import heat_of
 from harnessdiff.analyse.loading import Loading
 from harnessdiff.analyse.network.build import Network
 from harnessdiff.analyse.network.settle import Settled, settled_in_all
@@ -31,6 +32,7 @@ def solved(
     harness: Harness,
     conditions: tuple[Condition, ...],
     graph: nx.MultiGraph[str] | None = None,
+    like: Solved | None = None,
 ) -> Solved:
     """Solve a harness in conditions.
 
@@ -43,6 +45,8 @@ def solved(
     conditions : tuple of Condition
     graph : networkx.MultiGraph, optional
         The harness's graph where it is there already.
+    like : Solved, optional
+        A harness much like this one in the same conditions, to begin the search at.
 
     Returns
     -------
@@ -50,7 +54,7 @@ def solved(
     """
     vehicle = reference.vehicle
     network = Network(harness, vehicle.ground_polarity, vehicle.system_voltage_V, graph)
-    return Solved(network=network, settled=dict(settled_in_all(network, conditions)))
+    return Solved(network=network, settled=dict(settled_in_all(network, conditions, like.settled if like else None)))
 
 
 def electrical(
@@ -81,5 +85,6 @@ def electrical(
     return (
         *Behaviour(answering, before.settled, after.settled).consequences(),
         *Loading(answering).consequences(),
+        *heat_of(answering, modifications),
         *Shorting(answering, *supplies).consequences(),
     )

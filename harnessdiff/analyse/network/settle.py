@@ -10,7 +10,7 @@ import numpy as np
 
 from harnessdiff.analyse.network.build import Branch, Network
 from harnessdiff.analyse.network.circuit import Solution
-from harnessdiff.analyse.network.laws import Bools, Laws
+from harnessdiff.analyse.network.laws import Bools, Floats, Laws
 from harnessdiff.analyse.network.values import nominal
 from harnessdiff.model.parts import Coil, Load
 from harnessdiff.model.reference import Condition
@@ -101,7 +101,14 @@ class Settled:
         return tuple(sorted({self.network.branches[one].element for one in self.solution.collapsed}))
 
 
-def settle(network: Network, condition: Condition, start: State = AT_REST, *, opened: Iterable[int] = ()) -> Settled:
+def settle(
+    network: Network,
+    condition: Condition,
+    start: State = AT_REST,
+    *,
+    opened: Iterable[int] = (),
+    guess: Settled | None = None,
+) -> Settled:
     """Solve a network in a condition, from what its relays were before.
 
     A coil pulls in at its pull-in voltage and lets go below its drop-out voltage; between the two it stays.
@@ -115,12 +122,23 @@ def settle(network: Network, condition: Condition, start: State = AT_REST, *, op
     start : State
     opened : iterable of int
         Branches taken out: a fuse pulled, a wire cut.
+    guess : Settled, optional
+        A network much like this one in the same condition: its voltages are where the search begins.
+        What is found does not depend on it.
 
     Returns
     -------
     Settled
     """
-    return _Settling(network, condition, frozenset(opened)).run(start)
+    return _Settling(network, condition, frozenset(opened)).run(start, _start_V(network, guess))
+
+
+def _start_V(network: Network, guess: Settled | None) -> Floats | None:
+    """Voltages of the nodes by their names in another network; 0 where it has none of that name."""
+    if guess is None:
+        return None
+    known, voltage = guess.network.index, guess.solution.voltage_V
+    return np.array([float(voltage[known[node]]) if node in known else 0.0 for node in network.nodes])
 
 
 class _Settling:
@@ -133,14 +151,14 @@ class _Settling:
         self.high_V = assumed_value("input_high_share") * network.system_V
         self.low_V = assumed_value("input_low_share") * network.system_V
 
-    def run(self, start: State) -> Settled:
+    def run(self, start: State, start_V: Floats | None) -> Settled:
         """Round by round until nothing changes."""
         state, singly = replace(start, cut_out=frozenset()), False
         seen: dict[State, bool] = {}
-        solution: Solution | None = None
         for _ in range(MOST_ROUNDS):
             active, laws, resting = self._as(state)
-            solution = self.network.circuit.solve(laws, active, None if solution is None else solution.voltage_V)
+            solution = self.network.circuit.solve(laws, active, start_V)
+            start_V = solution.voltage_V
             following = self._following(state, solution, active)
             settled = Settled(
                 network=self.network,
@@ -248,7 +266,9 @@ def _differing(states: Iterable[State]) -> tuple[str, ...]:
     return tuple(sorted(found))
 
 
-def settled_in_all(network: Network, conditions: tuple[Condition, ...]) -> Mapping[str, Settled]:
+def settled_in_all(
+    network: Network, conditions: tuple[Condition, ...], like: Mapping[str, Settled] | None = None
+) -> Mapping[str, Settled]:
     """A network in each of some conditions, each from the one that comes before it.
 
     Where a condition names none before it, it is solved from all relays at rest and from all pulled in;
@@ -258,6 +278,8 @@ def settled_in_all(network: Network, conditions: tuple[Condition, ...]) -> Mappi
     ----------
     network : Network
     conditions : tuple of Condition
+    like : mapping of str to Settled, optional
+        A network much like this one in the same conditions, to begin the search at.
 
     Returns
     -------
@@ -266,23 +288,24 @@ def settled_in_all(network: Network, conditions: tuple[Condition, ...]) -> Mappi
     """
     by_id = {condition.id: condition for condition in conditions}
     found: dict[str, Settled] = {}
+    guesses = like or {}
 
     def settled(condition: Condition, passed: frozenset[str]) -> Settled:
         if condition.id not in found:
             before = by_id.get(condition.after or "")
             if before is None or before.id in passed:
-                found[condition.id] = _from_both(network, condition)
+                found[condition.id] = _from_both(network, condition, guesses.get(condition.id))
             else:
                 start = settled(before, passed | {condition.id}).state
-                found[condition.id] = settle(network, condition, start)
+                found[condition.id] = settle(network, condition, start, guess=guesses.get(condition.id))
         return found[condition.id]
 
     return {condition.id: settled(condition, frozenset()) for condition in conditions}
 
 
-def _from_both(network: Network, condition: Condition) -> Settled:
-    at_rest = settle(network, condition)
+def _from_both(network: Network, condition: Condition, guess: Settled | None) -> Settled:
+    at_rest = settle(network, condition, guess=guess)
     all_on = State(pulled=frozenset(coil.element for coil in network.coils), high=frozenset(network.inputs))
-    triggered = settle(network, condition, all_on)
+    triggered = settle(network, condition, all_on, guess=at_rest)
     holds = tuple(sorted(triggered.state.pulled ^ at_rest.state.pulled))
     return replace(at_rest, holds=holds)

@@ -7,11 +7,13 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from importlib.metadata import version
 
+from harnessdiff.analyse.behaviour import Found
 from harnessdiff.analyse.checks import cautions_of, checks_of
 from harnessdiff.analyse.consequences import zones_of_modification
 from harnessdiff.analyse.coverage import coverage_of
 from harnessdiff.compare.comparison import Comparison
 from harnessdiff.compare.recognise import functions_of
+from harnessdiff.model.consequence import CODES, Consequence
 from harnessdiff.model.edit import AsFound, Choice, Resolution
 from harnessdiff.model.findings import (
     Finding,
@@ -68,6 +70,23 @@ class OverAll:
     sure: frozenset[Fact]
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Electrical:
+    """The electrical consequences of one resolution, and the conditions in which they were looked for."""
+
+    conditions: tuple[str, ...]
+    found: tuple[Found, ...]
+
+    def of(self, number: int | None) -> tuple[Consequence, ...]:
+        """Those that a modification answers for; with None those that none does. The gravest first."""
+        own = [
+            one.consequence
+            for one in self.found
+            if (number in one.modifications if number is not None else not one.modifications)
+        ]
+        return tuple(sorted(own, key=lambda one: (CODES.index(one.code), one.subject, one.terminal or "", one.params)))
+
+
 class Evidence:
     """What observations say of the elements they make: kit, owner, and everything else that travels along."""
 
@@ -112,6 +131,7 @@ def findings_of(
     questions: OpenQuestions,
     evidence: Evidence,
     assessed: list[tuple[Resolution, Assessed]],
+    electrical: Electrical | None = None,
 ) -> Findings:
     """The findings of a survey.
 
@@ -127,6 +147,8 @@ def findings_of(
     assessed : list of tuple
         Every resolution that was gone through with what came of it; the first is the one that is
         drawn.
+    electrical : Electrical, optional
+        What follows electrically from the first.
 
     Returns
     -------
@@ -145,6 +167,7 @@ def findings_of(
             possibilities.get(_key(one, evidence), ()),
             over_all[_key(one, evidence)],
             questions.choices,
+            electrical.of(number) if electrical else (),
         )
         for number, one in enumerate(base.modifications)
     ]
@@ -200,6 +223,8 @@ def findings_of(
         photographs=survey.photographs,
         codes_saved=survey.scope.codes_saved,
         complete=questions.complete,
+        conditions=electrical.conditions if electrical else (),
+        unanswered=electrical.of(None) if electrical else (),
     )
 
 
@@ -279,6 +304,7 @@ def _draft(
     possibilities: tuple[Possibility, ...],
     over_all: OverAll,
     choices: tuple[Choice, ...],
+    consequences: tuple[Consequence, ...],
 ) -> Finding:
     """A finding without its number, install and id."""
     modification, rating = base.modifications[number], base.ratings[number]
@@ -319,6 +345,7 @@ def _draft(
         unverified=tuple(one for one in photographs if one in evidence.unverified),
         readings=tuple(sorted({reading for one in observations for reading in one.readings})),
         possibilities=possibilities,
+        consequences=consequences,
         checks=checks_of(modification, concerned, reference, (*functions, *sorted(possible)), comparison.after),
         cautions=cautions_of(modification, functions, zones_by_id(comparison.after, zone_ids)),
         notes=tuple(one.note for one in observations if one.note),

@@ -12,7 +12,15 @@ from typing import TYPE_CHECKING, Any
 from harnessdiff.analyse.consequences import with_consequences, zones_of_modification
 from harnessdiff.analyse.lint import objections_to
 from harnessdiff.analyse.supply import Supply
-from harnessdiff.assemble import MOST_RESOLUTIONS, Assessed, Evidence, OpenQuestions, findings_of, zones_by_id
+from harnessdiff.assemble import (
+    MOST_RESOLUTIONS,
+    Assessed,
+    Electrical,
+    Evidence,
+    OpenQuestions,
+    findings_of,
+    zones_by_id,
+)
 from harnessdiff.compare.before import Before
 from harnessdiff.compare.comparison import Comparison
 from harnessdiff.compare.recognise import functions_of, installs_of, modifications_of
@@ -89,7 +97,7 @@ def compare_files(reference: Path | str, survey: Path | str, *, as_of: str | Non
     return assess(should_be, read_survey(Path(survey), should_be), as_of=as_of)
 
 
-def assess(reference: Reference, survey: Survey, *, as_of: str | None = None) -> Case:
+def assess(reference: Reference, survey: Survey, *, as_of: str | None = None, electrical: bool = True) -> Case:
     """Say what was changed, and how bad it is.
 
     Parameters
@@ -98,6 +106,8 @@ def assess(reference: Reference, survey: Survey, *, as_of: str | None = None) ->
     survey : Survey
     as_of : str, optional
         Visit up to which the survey counts.
+    electrical : bool
+        Whether both harnesses are solved as networks for what each change does.
 
     Returns
     -------
@@ -121,7 +131,8 @@ def assess(reference: Reference, survey: Survey, *, as_of: str | None = None) ->
         leaders=tuple(numbers for numbers, _ in leaders),
         complete=as_found.complete_within(MOST_RESOLUTIONS, leading, groups) and all(exact for _, exact in leaders),
     )
-    findings = findings_of(equipped, survey, as_found, open_questions, evidence, assessed)
+    solved = _electrical(equipped, survey, supply, assessed[0][1]) if electrical else None
+    findings = findings_of(equipped, survey, as_found, open_questions, evidence, assessed, solved)
     return Case(reference=equipped, as_found=assessed[0][1].comparison.after, findings=findings)
 
 
@@ -133,6 +144,23 @@ def _assessed(before: Before, supply: Supply, resolution: Resolution, evidence: 
     modifications = _with_owners(modifications, installs, evidence.owners)
     ratings = tuple(rated(one, _circumstances(comparison, one)) for one in modifications)
     return Assessed(comparison=comparison, modifications=modifications, installs=installs, ratings=ratings)
+
+
+def _electrical(reference: Reference, survey: Survey, supply: Supply, base: Assessed) -> Electrical:
+    """What follows electrically from the way to read the record that is drawn."""
+    from harnessdiff.analyse.electrical import consequences_of  # noqa: PLC0415 - heavy, needed only to compute
+
+    after = base.comparison.after
+    conditions = (*reference.conditions, *survey.conditions)
+    found = consequences_of(
+        reference,
+        after,
+        conditions,
+        (supply, Supply(after, reference.vehicle.ground_polarity)),
+        base.modifications,
+        base.installs,
+    )
+    return Electrical(conditions=tuple(one.id for one in conditions), found=found)
 
 
 def _with_owners(

@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-
-import networkx as nx
+from functools import lru_cache
 
 from harnessdiff.analyse.answering import Answering
 from harnessdiff.analyse.behaviour import Behaviour, Found
@@ -25,36 +24,6 @@ class Solved:
 
     network: Network
     settled: dict[str, Settled]
-
-
-def solved(
-    reference: Reference,
-    harness: Harness,
-    conditions: tuple[Condition, ...],
-    graph: nx.MultiGraph[str] | None = None,
-    like: Solved | None = None,
-) -> Solved:
-    """Solve a harness in conditions.
-
-    Parameters
-    ----------
-    reference : Reference
-        For polarity and voltage.
-    harness : Harness
-        The reference's own, or what was found.
-    conditions : tuple of Condition
-    graph : networkx.MultiGraph, optional
-        The harness's graph where it is there already.
-    like : Solved, optional
-        A harness much like this one in the same conditions, to begin the search at.
-
-    Returns
-    -------
-    Solved
-    """
-    vehicle = reference.vehicle
-    network = Network(harness, vehicle.ground_polarity, vehicle.system_voltage_V, graph)
-    return Solved(network=network, settled=dict(settled_in_all(network, conditions, like.settled if like else None)))
 
 
 def electrical(
@@ -88,3 +57,46 @@ def electrical(
         *heat_of(answering, modifications),
         *Shorting(answering, *supplies).consequences(),
     )
+
+
+@lru_cache(maxsize=2)
+def _of_reference(
+    harness: Harness, polarity: str | None, system_V: float | None, conditions: tuple[Condition, ...]
+) -> Solved:
+    """A reference solved; kept, as a case may be assessed several times against one."""
+    network = Network(harness, polarity, system_V)
+    return Solved(network=network, settled=dict(settled_in_all(network, conditions)))
+
+
+def consequences_of(
+    reference: Reference,
+    as_found: Harness,
+    conditions: tuple[Condition, ...],
+    supplies: tuple[Supply, Supply],
+    modifications: tuple[Modification, ...],
+    installs: tuple[Install, ...],
+) -> tuple[Found, ...]:
+    """Solve reference and as-found harness in conditions, and compare them.
+
+    Parameters
+    ----------
+    reference : Reference
+    as_found : Harness
+    conditions : tuple of Condition
+    supplies : tuple of Supply
+        What feeds what on the reference, and as found.
+    modifications : tuple of Modification
+    installs : tuple of Install
+
+    Returns
+    -------
+    tuple of Found
+        None where there are no modifications, or no condition.
+    """
+    if not modifications or not conditions:
+        return ()
+    vehicle = reference.vehicle
+    before = _of_reference(reference.harness, vehicle.ground_polarity, vehicle.system_voltage_V, conditions)
+    network = Network(as_found, vehicle.ground_polarity, vehicle.system_voltage_V, supplies[1].graph)
+    after = Solved(network=network, settled=dict(settled_in_all(network, conditions, before.settled)))
+    return electrical(before, after, supplies, modifications, installs)

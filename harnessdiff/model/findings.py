@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
+from harnessdiff.model.consequence import Consequence
 from harnessdiff.model.edit import Edit
 from harnessdiff.model.harness import JointDetails
 from harnessdiff.model.modification import Fact, Likeness, Modification
@@ -42,7 +43,8 @@ class Finding:
     """What one person puts right in one act, rated.
 
     `id` depends on kind, elements and role only, so that it survives a re-survey; `number` is its
-    place in this list. `possibilities` is empty where nothing is open. `unverified` names those of its
+    place in this list. `possibilities` is empty where nothing is open; `consequences` are those of the way
+    to read the record that is drawn. `unverified` names those of its
     photographs that were looked for and are missing, changed or without a hash.
     """
 
@@ -62,6 +64,7 @@ class Finding:
     unverified: tuple[str, ...] = ()
     readings: tuple[str, ...] = ()
     possibilities: tuple[Possibility, ...] = ()
+    consequences: tuple[Consequence, ...] = ()
     checks: tuple[Fact, ...] = ()
     cautions: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
@@ -143,7 +146,11 @@ class Recorded:
 
 @dataclass(frozen=True, kw_only=True)
 class Findings:
-    """Everything that a drawing, a report or a register says."""
+    """Everything that a drawing, a report or a register says.
+
+    `conditions` are those in which both harnesses were solved, none where that could not be done;
+    `unanswered` holds what behaves otherwise and no finding answers for.
+    """
 
     program: str
     reference_id: str
@@ -168,6 +175,8 @@ class Findings:
     photographs: tuple[Photograph, ...] = ()
     codes_saved: str = "unknown"
     complete: bool = True
+    conditions: tuple[str, ...] = ()
+    unanswered: tuple[Consequence, ...] = ()
     notes: tuple[str, ...] = field(default=("grade_is_not_a_cause", "not_seen_is_not_missing"))
 
     @property

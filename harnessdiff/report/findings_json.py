@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import json
+import math
 from typing import Any
 
 from harnessdiff.model.canonical import plain
+from harnessdiff.model.consequence import Consequence
 from harnessdiff.model.edit import Added, Attached, Changed, Detached, Edit, Removed, edit_key
 from harnessdiff.model.findings import Finding, Findings, FlaggedJoint
 from harnessdiff.model.modification import Fact
+from harnessdiff.model.range import Range
 from harnessdiff.model.rating import ACCEPTABLE, LEVELS, Mechanism
 from harnessdiff.report.json_rows import rows_text
 
@@ -62,6 +65,8 @@ def findings_document(findings: Findings) -> dict[str, Any]:
             "photographs": plain(findings.photographs) or None,
             "codes_saved": findings.codes_saved,
             "complete": findings.complete,
+            "conditions": list(findings.conditions) or None,
+            "unanswered": [_consequence(one) for one in findings.unanswered] or None,
             "remarks": list(findings.notes),
         }
     )
@@ -110,6 +115,7 @@ def _finding(finding: Finding, places: dict[tuple[str, ...], int]) -> dict[str, 
             "added": list(modification.added),
             "joints": [_joint(joint) for joint in finding.joints] or None,
             "facts": [_fact(fact) for fact in modification.facts],
+            "consequences": [_consequence(one) for one in finding.consequences] or None,
             "edits": sorted(places[edit_key(edit)] for edit in modification.edits),
             "circuits": list(finding.circuits) or None,
             "functions": list(finding.functions) or None,
@@ -162,6 +168,46 @@ def _joint(joint: FlaggedJoint) -> dict[str, Any]:
 def _fact(fact: Fact) -> dict[str, Any]:
     params = {name: plain(value) for name, value in fact.params if value is not None}
     return {"code": fact.code, "params": params} if params else {"code": fact.code}
+
+
+def _consequence(one: Consequence) -> dict[str, Any]:
+    return _without_nothing(
+        {
+            "code": one.code,
+            "subject": one.subject,
+            "terminal": one.terminal,
+            "conditions": list(one.conditions) or None,
+            "before": _range(one.before),
+            "after": _range(one.after),
+            "unit": one.unit,
+            "path": list(one.path) or None,
+            "because": list(one.because) or None,
+            "params": {name: plain(value) for name, value in one.params} or None,
+            "sources": list(one.sources) or None,
+        }
+    )
+
+
+def _range(one: Range | None) -> dict[str, Any] | None:
+    if one is None:
+        return None
+    high = None if math.isinf(one.high) else significant(one.high)
+    return _without_nothing(
+        {
+            "low": significant(one.low),
+            "nominal": significant(one.nominal),
+            "high": high,
+            "guaranteed": one.guaranteed,
+        }
+    )
+
+
+def significant(value: float) -> float:
+    """A computed number as it is written down: to four digits, and nothing where it is next to nothing."""
+    return 0.0 if abs(value) < NEXT_TO_NOTHING else float(f"{value:.4g}")
+
+
+NEXT_TO_NOTHING = 1e-6
 
 
 def _edit(edit: Edit) -> dict[str, Any]:

@@ -61,7 +61,7 @@ def resistance_ohm(
     References
     ----------
     .. [1] IEC 60028, resistivity and temperature coefficient of annealed copper.
-    .. [2] IEC 60228 and ISO 6722-1, greatest resistance of conductors.
+    .. [2] IEC 60228, ISO 6722-1 and, of tinned copper, AC 43.13-1B Table 11-9: greatest resistance of conductors.
     """
     if material == "unknown":
         any_of = Range.hull(resistance_ohm(size_mm2, length_m, name, temperature_degC) for name in materials())

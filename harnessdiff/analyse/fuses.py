@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 
 from harnessdiff.model.quantity import UNKNOWN, Quantity
 from harnessdiff.model.range import Range
@@ -57,6 +58,7 @@ class Fuse:
         return "slug" not in (self.kind, self.state)
 
 
+@lru_cache(maxsize=1024)
 def bodies_of(fuse: Fuse) -> tuple[str, ...]:
     """Bodies that a fuse may be of, in order of name."""
     if fuse.kind in BODY_OF_KIND:
@@ -70,6 +72,7 @@ def convention_matters(fuse: Fuse) -> bool:
     return fuse.convention is None and bodies_of(fuse) == ("glass",)
 
 
+@lru_cache(maxsize=1024)
 def rated_A(fuse: Fuse) -> Range:
     """What a fuse carries for ever by its marking.
 
@@ -129,7 +132,7 @@ def carries_A(fuse: Fuse, duration_s: float = FOR_EVER, ambient_degC: float = OT
 def _surely_carried(gates: tuple[FuseGate, ...], duration_s: float) -> float:
     """Share of its rating that a fuse carries for a time, as promised."""
     long_enough = (
-        gate.share for gate in gates if gate.least_s is not None and (gate.most_s is None or gate.least_s >= duration_s)
+        gate.share for gate in gates if gate.most_s is None or (gate.least_s is not None and gate.least_s >= duration_s)
     )
     return max([1.0, *long_enough])
 

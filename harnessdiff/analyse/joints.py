@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from harnessdiff.model.harness import JointDetails
 from harnessdiff.model.range import Range
-from harnessdiff.tables.loader import JointRow, joint_order
+from harnessdiff.tables.loader import joint_order
 from harnessdiff.tables.physics import JointResistanceRow, joint_conditions, joint_resistance
 
 SOUND = frozenset({"clean"})
@@ -29,14 +29,8 @@ def joint_resistance_ohm(details: JointDetails) -> Range:
     ----------
     .. [1] NBSIR 76-1011, the glowing joint: the greatest that a joint may be that still passes current.
     """
-    return Range.hull(_of_one_make(joint_resistance()[row.rank], details.condition) for row in _may_be(details))
-
-
-def _may_be(details: JointDetails) -> tuple[JointRow, ...]:
-    """Rows of the order of joints that a joint may be; those of its type where its make is not among them."""
-    order = joint_order()
-    made = tuple(row for row in order if row.fits(details.type, details.tool, details.cover))
-    return made or tuple(row for row in order if row.fits(details.type, "unknown", "unknown"))
+    may_be = (row for row in joint_order() if row.fits(details.type, details.tool, details.cover))
+    return Range.hull(_of_one_make(joint_resistance()[row.rank], details.condition) for row in may_be)
 
 
 def _of_one_make(made: JointResistanceRow, condition: tuple[str, ...]) -> Range:

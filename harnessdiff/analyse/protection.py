@@ -90,7 +90,7 @@ class Protection:
     would_decide : tuple of str
         Codes of what would decide it, empty where it is decided: ``size``, ``material``,
         ``insulation``, ``fuse_rating``, ``fuse_body``, ``rating_convention``, ``fuse_curve``,
-        ``greatest_current``, ``least_current``.
+        ``greatest_current``, ``least_current``, ``table``.
     provenance : tuple of (str, str)
         What was looked up, and where.
     """
@@ -312,6 +312,7 @@ def verdict(
                 greatest_known=greatest_current_A is not None and currents_guaranteed,
                 least_known=least_current_A is not None and currents_guaranteed,
                 shorts_open="undecided" in (near.code, far.code),
+                tabled=steady.why != "not_tabled",
             )
             if found == "undecided"
             else ()
@@ -332,7 +333,7 @@ def _together(parts: tuple[Outcome, Outcome, Outcome], *, sure: bool) -> Verdict
 
 
 def _would_decide(
-    conductor: Conductor, fuse: Fuse, *, greatest_known: bool, least_known: bool, shorts_open: bool
+    conductor: Conductor, fuse: Fuse, *, greatest_known: bool, least_known: bool, shorts_open: bool, tabled: bool
 ) -> tuple[str, ...]:
     """What is not known of a pair, in the order in which it is easily found at the vehicle."""
     one_body = len(bodies_of(fuse)) == 1
@@ -346,6 +347,7 @@ def _would_decide(
         "greatest_current": not greatest_known,
         "least_current": not least_known,
         "fuse_curve": shorts_open and one_body,
+        "table": not tabled,
     }
     return tuple(code for code, is_open in open_questions.items() if is_open)
 

@@ -32,8 +32,8 @@ def conductor_resistance() -> tuple[ResistanceRow, ...]:
         ResistanceRow(
             table=row["table"],
             finish=row["finish"],
-            size_mm2=float(row["size_mm2"]),
-            greatest_ohm_per_km=float(row["greatest_ohm_per_km"]),
+            size_mm2=float(row["size_mm2"]) if row["size_mm2"] else awg_to_mm2(float(row["awg"])),
+            greatest_ohm_per_km=float(row["greatest_ohm"]) / float(row["length_m"]) * 1000,
         )
         for row in rows("conductor_resistance")
     )

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import itertools
+from collections.abc import Callable
+from dataclasses import replace
 
 import pytest
 from hypothesis import given
@@ -20,6 +22,12 @@ TOOLS = PROPERTIES["tool"]["enum"]
 COVERS = PROPERTIES["cover"]["enum"]
 CONDITIONS = PROPERTIES["condition"]["items"]["enum"]
 BAD = [state for state in CONDITIONS if state != "clean"]
+
+UNKNOWN_MEMBER: dict[str, Callable[[JointDetails], JointDetails]] = {
+    "type": lambda details: replace(details, type="unknown"),
+    "tool": lambda details: replace(details, tool="unknown"),
+    "cover": lambda details: replace(details, cover="unknown"),
+}
 
 STATES = st.lists(st.sampled_from(CONDITIONS), max_size=3, unique=True).map(tuple)
 MAKES = st.builds(
@@ -47,20 +55,17 @@ def test_a_worse_make_never_has_a_lower_upper_bound(condition: tuple[str, ...]) 
 @given(MAKES, st.sampled_from(BAD))
 def test_a_bad_state_more_never_lowers_anything(details: JointDetails, state: str) -> None:
     before = joint_resistance_ohm(details)
-    after = joint_resistance_ohm(
-        JointDetails(type=details.type, tool=details.tool, cover=details.cover, condition=(*details.condition, state))
-    )
+    after = joint_resistance_ohm(replace(details, condition=(*details.condition, state)))
 
     assert after.high >= before.high
     assert after.nominal >= before.nominal
     assert after.low == before.low
 
 
-@given(MAKES, st.sampled_from(["type", "tool", "cover"]))
+@given(MAKES, st.sampled_from(sorted(UNKNOWN_MEMBER)))
 def test_what_is_known_of_the_make_never_widens_it(details: JointDetails, member: str) -> None:
     known = joint_resistance_ohm(details)
-    parts = {"type": details.type, "tool": details.tool, "cover": details.cover, member: "unknown"}
-    unknown = joint_resistance_ohm(JointDetails(**parts, condition=details.condition))
+    unknown = joint_resistance_ohm(UNKNOWN_MEMBER[member](details))
 
     assert unknown.low <= known.low
     assert unknown.high >= known.high
@@ -74,6 +79,15 @@ def test_the_range_is_never_said_to_be_sure(details: JointDetails) -> None:
 @given(st.sampled_from(joint_order()))
 def test_clean_is_no_worse_than_a_state_of_which_nothing_is_said(row: JointRow) -> None:
     assert joint_resistance_ohm(of_row(row, ("clean",))).high <= joint_resistance_ohm(of_row(row, ())).high
+
+
+def test_a_bad_state_raises_what_a_joint_usually_has() -> None:
+    usual = {
+        condition: joint_resistance_ohm(JointDetails(type="twist_on", condition=condition)).nominal
+        for condition in ((), ("green",), ("loose",), ("green", "loose"), ("burnt",))
+    }
+
+    assert usual[()] < usual[("green",)] < usual[("loose",)] == usual[("green", "loose")] < usual[("burnt",)]
 
 
 def test_what_a_joint_is_worth_when_clean_counts_only_where_nothing_else_is_said() -> None:

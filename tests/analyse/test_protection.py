@@ -213,6 +213,12 @@ def test_a_short_that_the_conductor_carries_for_ever_is_none() -> None:
     assert (found.verdict, found.far.why) == ("protected", "within_limit")
 
 
+def test_the_rule_of_the_short_holds_up_to_five_seconds() -> None:
+    found = judged(wire(0.75), fuse(10), far=20)
+
+    assert (found.verdict, found.far.why, found.far.get("opens_s")) == ("protected", "heat_withstood", 5)
+
+
 def test_a_slow_opening_is_not_judged_by_the_rule_of_the_short() -> None:
     found = judged(wire(0.75), fuse(10), far=18)
 

@@ -225,7 +225,7 @@ def test_the_wrong_sign_in_a_published_example_does_not_come_back() -> None:
 
 def preece_A(diameter_in: float) -> float:
     """Current that fuses a copper wire in free air, 10 244 d^1.5."""
-    return 10_244 * diameter_in**1.5
+    return 10_244 * diameter_in * math.sqrt(diameter_in)
 
 
 @pytest.mark.parametrize(

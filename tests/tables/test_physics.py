@@ -6,9 +6,8 @@ import itertools
 
 import pytest
 
-from harnessdiff.tables.loader import joint_order, rows
+from harnessdiff.tables.loader import assumed_value, joint_order, rows
 from harnessdiff.tables.physics import (
-    assumed_value,
     carried_at,
     conductor_limits,
     conductor_resistance,

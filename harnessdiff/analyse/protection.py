@@ -215,7 +215,8 @@ def overload(conductor: Conductor, fuse: Fuse | None, table: str = LIMIT_TABLE) 
     -------
     Outcome
         With ``rated_A``, ``carries_for_ever_A``, ``carries_ten_minutes_A`` (each the greatest it may
-        be) and ``greatest_fuse_A`` (for the thinnest that the conductor may be).
+        be), ``greatest_fuse_A`` and ``limit_A`` (what the table allows before the thinnest that the
+        conductor may be, and what that may carry).
     """
     if fuse is None or not fuse.protects:
         return NO_PROTECTION
@@ -229,6 +230,7 @@ def overload(conductor: Conductor, fuse: Fuse | None, table: str = LIMIT_TABLE) 
         ("carries_for_ever_A", carries_A(fuse).high),
         ("carries_ten_minutes_A", carries_A(fuse, TEN_MINUTES_S).high),
         ("greatest_fuse_A", allowed_A),
+        ("limit_A", least.limit_A if least is not None else 0.0),
     )
     if rated.high <= allowed_A:
         return Outcome(code="holds", why="within_rating", numbers=numbers)

@@ -290,6 +290,8 @@ def test_tables_that_would_turn_the_verdict_are_named() -> None:
 
     assert (found.table, found.column, found.verdict) == (LIMIT_TABLE, "", "short_only")
     assert found.other_table_turns == ("33 CFR 183.425",)
+    boats = overload(wire(1.309), fuse(20), "33 CFR 183.425")
+    assert (boats.get("limit_A"), boats.get("greatest_fuse_A")) == (25, 37.5)
     assert judged(wire(1.309), fuse(20), "33 CFR 183.425", 900, 140).verdict == "protected"
     assert judged(wire(1.309), fuse(20), "33 CFR 183.425", 900, 140).column == "90C"
 

@@ -70,7 +70,7 @@ class Network:
 
 
 @st.composite
-def networks(draw: st.DrawFn, *, most_nodes: int = 14, decades: int = 3) -> Network:
+def networks(draw: st.DrawFn, *, most_nodes: int = 14, decades: int = 2) -> Network:
     """Connected networks in which every node has a way to ground, conductances over some decades about 1 S."""
     nodes = draw(st.integers(1, most_nodes))
     tree = [(node, draw(st.integers(GROUND, node - 1))) for node in range(nodes)]

@@ -55,7 +55,7 @@ def fed(network: Network, data: st.DataObject) -> Floats:
     return np.array(data.draw(st.lists(AMPERES, min_size=network.nodes, max_size=network.nodes)), dtype=float)
 
 
-@given(networks(decades=2), st.data(), st.sampled_from([0.0, 1e-3, 0.1, 5.0]))
+@given(networks(), st.data(), st.sampled_from([0.0, 1e-3, 0.1, 5.0]))
 def test_a_short_at_every_node_is_what_solving_anew_gives(
     network: Network, data: st.DataObject, short_ohm: float
 ) -> None:
@@ -130,7 +130,7 @@ def test_a_branch_out_is_what_solving_anew_gives(network: Network, data: st.Data
     voltages = factor.solve(currents)
     found = without_branches(factor, voltages, branches=network.branches, conductances_S=network.conductances_S)
     for branch in range(len(network.branches)):
-        rest = nx.Graph(network.without(branch).branches.tolist())
+        rest: nx.Graph[int] = nx.Graph(network.without(branch).branches.tolist())
         rest.add_nodes_from([GROUND, *range(network.nodes)])
         assert found.held_alone[branch] == (not nx.is_connected(rest))
         if found.held_alone[branch]:

@@ -22,6 +22,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from heapq import heappop, heappush
 from typing import Final, NamedTuple, TypeAlias
 
 import numpy as np
@@ -337,28 +338,34 @@ def _closed(nodes: int, own: Indices, asked: Indices) -> Indices:
     The recursion needs every two rows of a column to be an entry too. By its structure a factor has that, but
     entries that come out as exactly 0 (by underflow along a leaky ring, by an open branch kept as 0 S) are not stored.
     """
-    keys = own
-    absent = ~_found(own, asked)
-    if absent.any():
-        keys = np.union1d(own, asked[absent])
+    keys = _joined(own, asked[~_found(own, asked)])
     column, row = np.divmod(keys, nodes)
-    first = np.flatnonzero(np.diff(column, prepend=-1)) + 1
+    start = np.searchsorted(keys, np.arange(nodes + 1) * (nodes + 1))  # a column begins on the diagonal
     # enough that each other row of a column is one of its parent's, the parent being its first row
     other = np.ones(len(keys), dtype=bool)
-    other[first - 1] = False
-    other[first[first < len(keys)]] = False
-    parent = row[first[column[other]]]
-    if _found(keys, _key(nodes, parent, row[other])).all():
-        return keys
-    rows: list[set[int]] = [set() for _ in range(nodes)]
-    for at, of in zip(column.tolist(), row.tolist(), strict=True):
-        if of > at:
-            rows[at].add(of)
-    for entailed in rows:
+    other[start[:-1]] = False
+    other[np.minimum(start[:-1] + 1, len(keys) - 1)] = False
+    parent = row[start[column[other]] + 1]
+    lacking = column[other][~_found(keys, _key(nodes, parent, row[other]))]
+    more: dict[int, set[int]] = {}
+    waiting = sorted(set(lacking.tolist()))  # ascending, hence a heap
+    while waiting:
+        at = heappop(waiting)
+        rows = {*row[start[at] + 1 : start[at + 1]].tolist(), *more.get(at, ())}
+        above = min(rows)
+        entailed = rows.difference(row[start[above] : start[above + 1]].tolist())
         if entailed:
-            above = min(entailed)
-            rows[above] |= entailed - {above}
-    return np.array(sorted(at * nodes + of for at, below in enumerate(rows) for of in (at, *below)))
+            if above not in more:
+                more[above] = set()
+                heappush(waiting, above)
+            more[above] |= entailed
+    return _joined(keys, np.array([at * nodes + of for at, rows in more.items() for of in rows], dtype=np.int64))
+
+
+def _joined(keys: Indices, more: Indices) -> Indices:
+    """All keys once, ascending; of two runs a stable sort makes one without sorting them again."""
+    both = np.sort(np.concatenate((keys, np.sort(more))), kind="stable")
+    return both[np.diff(both, prepend=-1) > 0]
 
 
 def _places(keys: Indices, wanted: Indices) -> Indices:

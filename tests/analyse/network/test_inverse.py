@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from numpy.typing import NDArray
 from scipy.sparse import csc_array, csc_matrix, eye_array
 from scipy.sparse.linalg import splu
 
@@ -20,7 +21,7 @@ from harnessdiff.analyse.network.inverse import (
 from tests.analyse.network.networks import Network, harness_like, networks
 
 
-def dense(matrix: csc_array) -> np.ndarray:
+def dense(matrix: csc_array) -> NDArray[np.float64]:
     return np.asarray(np.linalg.inv(matrix.toarray()))
 
 
@@ -106,6 +107,39 @@ def test_an_open_branch_kept_in_the_matrix_has_its_entry() -> None:
     opened = chain.with_branch(3, 1, 0.0).with_branch(0, 3, 0.0)
     assert opened.matrix.nnz == chain.matrix.nnz + 4
     np.testing.assert_allclose(selected_inverse(opened.matrix).resistance_across([3, 0, 3], [1, 3, GROUND]), [2, 3, 4])
+
+
+@given(networks(), st.data())
+def test_any_branches_open_but_kept(network: Network, data: st.DataObject) -> None:
+    leaks = np.stack((np.arange(network.nodes), np.full(network.nodes, GROUND)), axis=1)
+    shut = np.array(data.draw(st.lists(st.booleans(), min_size=len(network.branches), max_size=len(network.branches))))
+    opened = Network(
+        nodes=network.nodes,
+        branches=np.concatenate((network.branches, leaks)),
+        conductances_S=np.concatenate((network.conductances_S * shut, np.ones(network.nodes))),
+    )
+    whole = opened.dense_inverse()
+    one, other = opened.branches.T
+    found = selected_inverse(opened.matrix)
+    np.testing.assert_allclose(found.diagonal_ohm, whole.diagonal(), rtol=1e-10)
+    between = np.where((opened.branches == GROUND).any(axis=1), 0, whole[one, other])
+    np.testing.assert_allclose(found.between(one, other), between, rtol=1e-10, atol=1e-14)
+
+
+@pytest.mark.parametrize("seed", range(40))
+def test_any_entries_of_the_factor_that_cancel(seed: int) -> None:
+    """No network has positive entries off the diagonal; but only so do many sums come out as exactly 0."""
+    chance = np.random.default_rng(seed)
+    lower = np.tril(chance.choice([0, 0, 0, 1, -1], (30, 30)), -1).astype(float)
+    matrix = csc_array(lower + lower.T + 64 * np.eye(30))
+    factor = splu(matrix, permc_spec="NATURAL", diag_pivot_thresh=0.0, options={"SymmetricMode": True})
+    found = selected_inverse(matrix, factor)
+    assert (np.diff(found.keys) > 0).all()
+    entries = matrix.tocoo()
+    whole = dense(matrix)
+    np.testing.assert_allclose(
+        found.between(entries.row, entries.col), whole[entries.row, entries.col], rtol=1e-12, atol=1e-15
+    )
 
 
 @pytest.mark.parametrize(

@@ -9,6 +9,7 @@ import click
 
 from harnessdiff.cli.check import check
 from harnessdiff.cli.compare import compare
+from harnessdiff.cli.conditions import conditions
 from harnessdiff.cli.demo import demo
 from harnessdiff.cli.draw import draw
 from harnessdiff.cli.fed_by import fed_by
@@ -63,5 +64,5 @@ def main() -> None:
     """  # noqa: D301 - click needs a real \b
 
 
-for command in (check, compare, demo, draw, fed_by, lint, new_reference, new_survey):
+for command in (check, compare, conditions, demo, draw, fed_by, lint, new_reference, new_survey):
     main.add_command(command)

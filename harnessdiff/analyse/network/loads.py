@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from harnessdiff.analyse.network.build import Branch
 from harnessdiff.analyse.network.settle import Settled
 from harnessdiff.analyse.network.values import rated
-from harnessdiff.model.parts import Load
+from harnessdiff.model.parts import Coil, Load
 from harnessdiff.tables.loader import limit
 
 DIRECTED = frozenset({"current", "electronic", "motor", "power"})
@@ -86,6 +86,45 @@ def load_state(settled: Settled, branch: Branch) -> LoadState:
         across_V=across,
         current_A=settled.current_A(branch) if conducts else 0.0,
     )
+
+
+def live_V(settled: Settled, device: str) -> float | None:
+    """Voltage by which a device is live that must stay dead.
+
+    Parameters
+    ----------
+    settled : Settled
+    device : str
+
+    Returns
+    -------
+    float or None
+        The greatest across its loads and coils, or between its terminals where it has none; None where
+        that is less than a tenth of what they are rated for, or of the system's voltage. [V]
+    """
+    network = settled.network
+    least = limit("load_glows_share") * network.system_V
+    found = []
+    working = [one for one in network.branches_of(device) if isinstance(one.part, Load | Coil)]
+    for branch in working:
+        if isinstance(branch.part, Load):
+            state = load_state(settled, branch)
+            found += [abs(state.across_V or 0.0)] if state.works else []
+        elif settled.conducts(branch) and abs(settled.across_V(branch)) >= least:
+            found.append(abs(settled.across_V(branch)))
+    if not working:
+        found = [volts for volts in _between_terminals(settled, device) if volts >= least]
+    return max(found, default=None)
+
+
+def _between_terminals(settled: Settled, device: str) -> list[float]:
+    """Voltages between a device's terminals, as far as something joins them."""
+    network = settled.network
+    part = network.circuit.parts(settled.active)
+    voltage = settled.solution.voltage_V
+    nodes = [network.index[one] for one in network.harness.subjects(device, "of") if one in network.index]
+    pairs = [(one, other) for one in nodes for other in nodes if one < other and part[one] == part[other]]
+    return [abs(float(voltage[one] - voltage[other])) for one, other in pairs]
 
 
 def _share(settled: Settled, part: Load, across_V: float) -> float:

@@ -86,7 +86,7 @@ class Ways:
             if branch is None:
                 yield from self._without_current(at)
                 return
-            step = self._step(branch, at)
+            step = self.step(branch, at)
             yield step
             if branch.kind == "source":
                 return
@@ -114,7 +114,7 @@ class Ways:
             for branch in self._at[at]:
                 far = branch.other if branch.one == at else branch.one
                 if branch.kind == "source" and at not in (far, self.network.ground):
-                    way = [self._step(branch, at)]
+                    way = [self.step(branch, at)]
                     while at != node:
                         step = before[at]
                         way.append(step)
@@ -124,10 +124,11 @@ class Ways:
                 if far in seen or branch.kind in ("load", "coil", "source") or far in self.network.metal:
                     continue
                 seen.add(far)
-                before[far] = self._step(branch, at)
+                before[far] = self.step(branch, at)
                 front.append(far)
 
-    def _step(self, branch: Branch, from_node: str) -> Step:
+    def step(self, branch: Branch, from_node: str) -> Step:
+        """A branch as it is passed from one of its nodes."""
         ahead = branch.one == from_node
         to_node = branch.other if ahead else branch.one
         current = self.settled.current_A(branch)
@@ -141,7 +142,7 @@ class Ways:
         )
 
     def _turned(self, step: Step) -> Step:
-        return self._step(step.branch, step.to_node)
+        return self.step(step.branch, step.to_node)
 
 
 def elements_of(way: tuple[Step, ...]) -> tuple[str, ...]:

@@ -17,6 +17,7 @@ from harnessdiff.cli.lint import lint
 from harnessdiff.cli.new_reference import new_reference
 from harnessdiff.cli.new_survey import new_survey
 from harnessdiff.cli.options import say
+from harnessdiff.cli.path import path
 from harnessdiff.errors import HarnessDiffError
 
 TROUBLE = 2
@@ -64,5 +65,5 @@ def main() -> None:
     """  # noqa: D301 - click needs a real \b
 
 
-for command in (check, compare, conditions, demo, draw, fed_by, lint, new_reference, new_survey):
+for command in (check, compare, conditions, demo, draw, fed_by, lint, new_reference, new_survey, path):
     main.add_command(command)

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from harnessdiff.analyse.network.build import Branch, Network
-from harnessdiff.analyse.network.loads import WORKING, LoadState, live_V, load_state
+from harnessdiff.analyse.network.loads import LoadState, live_V, load_state
 from harnessdiff.analyse.network.settle import Settled
 from harnessdiff.model.harness import is_added
 from harnessdiff.model.parts import Coil, Load, Source
@@ -28,6 +28,7 @@ BOTH_LEGEND = (
     "First line the reference, second (*) as found where it differs; + added; gone: not there as found.\n"
     "Volts are marked where they fall by half a volt more than those of the battery do."
 )
+LEVELS_OF_LIGHT = frozenset({"off", "glows", "dim", "on"})
 SILENT = frozenset({"-", "idle", "0 A"})
 TITLES = {
     "current": "gives (below 0: is charged)",
@@ -229,13 +230,14 @@ def _differ(sort: str, was: dict[str, Any], now: dict[str, Any], fall_V: float) 
     if sort == "current":
         return currents_differ(was["current_A"], now["current_A"])
     if sort == "volts":
-        return abs((was["across_V"] or 0.0) - (now["across_V"] or 0.0)) >= limit("dimmed_least")
-    if was["state"] != now["state"] or sort == "relay":
-        return bool(was["state"] != now["state"])
+        return bool(abs(was["across_V"] - now["across_V"]) >= limit("dimmed_least"))
+    renamed = bool(was["state"] != now["state"])
+    if sort == "relay" or not {was["state"], now["state"]} <= LEVELS_OF_LIGHT:
+        return renamed
     fallen_V = abs(was["across_V"] or 0.0) - abs(now["across_V"] or 0.0)
     # What an electronic supply keeps steady falls by nothing, however far the battery falls.
     least_V = min(abs(fallen_V), abs(fallen_V - fall_V))
-    return was["state"] in WORKING and least_V >= limit("dimmed_least")
+    return least_V >= limit("dimmed_least") or (renamed and abs(fallen_V) >= limit("state_differs_least"))
 
 
 def currents_differ(was_A: float, now_A: float) -> bool:
@@ -337,7 +339,7 @@ def _silent(rows: tuple[Row, ...]) -> list[str]:
     """What a table of differences does not show: new and gone things that never work, or that there is nothing."""
     found = []
     for words, side in (("added, but off in all of these", 0), ("gone, and off in all of these", 1)):
-        names = [bare(row.device) for row in rows
+        names = [f"{bare(row.device)} {'/'.join(row.terminals)}" for row in rows
                  if (row.before, row.after)[side] is None
                  and all(one["cell"] in SILENT for one in ((row.before or row.after) or {}).values())]  # fmt: skip
         found += [f"{words}: {', '.join(dict.fromkeys(names))}"] if names else []
@@ -389,10 +391,10 @@ def _block(
         yield f"{title:<{label}}" + "".join(f"{numbers[one]:<{CELL}}" for one in conditions).rstrip()
         for row in of_sort:
             loud = {one: "!" if (row.device, one) in must else "" for one in conditions}
-            words = _cut(row.words, label - 1)
+            words = cut(row.words, label - 1)
             if row.before is None or row.after is None:
                 mark = "" if solved.after is None else "+ " if row.before is None else "gone: "
-                words = _cut(mark + row.words, label - 1)
+                words = cut(mark + row.words, label - 1)
             there = row.before or row.after or {}
             first = [there[one]["cell"] for one in conditions]
             second = [loud[one] + _found(row, one) for one in conditions]
@@ -423,5 +425,6 @@ def _cells(cells: list[str]) -> str:
     return "".join(f"{cell:<{CELL}}" for cell in cells)
 
 
-def _cut(text: str, width: int) -> str:
+def cut(text: str, width: int) -> str:
+    """A text that is at most so wide."""
     return text if len(text) <= width else f"{text[: width - 1]}…"

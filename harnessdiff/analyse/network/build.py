@@ -14,7 +14,7 @@ from harnessdiff.analyse.network.circuit import Circuit
 from harnessdiff.analyse.network.laws import Bools, Floats, Law, Laws
 from harnessdiff.analyse.network.values import Value, value_of
 from harnessdiff.graph import GROUND_DEVICES, ground_nodes, harness_graph, nets, poles, slot_of
-from harnessdiff.model.harness import Bond, Device, Harness, Inline
+from harnessdiff.model.harness import Bond, Device, Harness, Inline, is_added
 from harnessdiff.model.parts import Coil, Load, Part, When
 from harnessdiff.model.quantity import UNKNOWN
 from harnessdiff.model.reference import Condition
@@ -125,11 +125,15 @@ class Network:
         """The node that voltages count from: the grounded pole of the first battery, else the body, else any."""
         grounded = poles(self.graph, self.harness, self.polarity)[1]
         batteries = sorted(
-            branch_pole
-            for device in self.harness.devices()
-            if device.kind == "battery" and device.protected is None
-            for branch_pole in grounded
-            if self.harness.device_of(branch_pole) == device.id
+            (
+                branch_pole
+                for device in self.harness.devices()
+                if device.kind == "battery" and device.protected is None
+                for branch_pole in grounded
+                if self.harness.device_of(branch_pole) == device.id
+            ),
+            # An added battery comes last, so that voltages as found count from where those of the reference do.
+            key=lambda pole: (is_added(pole), pole),
         )
         metal = sorted(
             terminal

@@ -118,17 +118,12 @@ def _device(network: Network, device: str, source: str) -> Place:
            for one in network.branches_of(element)]  # fmt: skip
     working = [one for one in own if one.kind == "load"] or [one for one in own if one.kind == "coil"]
     if working:
-        return Place(name=device, nodes=tuple(ends_of(one, network)[0] for one in working), load=working[0])
+        return Place(name=device, nodes=tuple(one.one for one in working), load=working[0])
     terminals = tuple(one for one in network.harness.subjects(owner, "of") if one in network.index)
     if terminals:
         return Place(name=device, nodes=terminals)
     message = f"{device} has no terminals of its own; name a terminal, a wire or a joint"
     raise InputError((Problem(source=source, message=message),))
-
-
-def ends_of(branch: Branch, network: Network) -> tuple[str, str]:
-    """Nodes of a load, the one where it is fed first."""
-    return (branch.one, branch.other) if network.forward > 0 else (branch.other, branch.one)
 
 
 def loads_of(network: Network, place: Place) -> tuple[Branch, ...]:
@@ -217,8 +212,7 @@ class _Finder:
         self.network = self.settled.network
         self.ways = Ways(self.settled)
         self.words = WayWords(solved.describer, self.network.harness)
-        reference = solved.before[condition.id].network
-        self.gaps = Gaps(self.settled, reference if solved.after is not None else None)
+        self.gaps = Gaps(self.settled, None if solved.after is None else solved.before[condition.id])
 
     def heading(self, start: str, goal: str | None) -> str:
         """What was asked, and what the load in question does."""
@@ -227,11 +221,14 @@ class _Finder:
         if goal is not None:
             return f"{named} to {self.solved.describer.name(self._place(goal).name)}"
         load = self._live_load(place)
-        if load is None or not isinstance(load.part, Load):
+        if load is None:
             return named
+        if not isinstance(load.part, Load):
+            pulled = "pulled in" if load.element in self.settled.state.pulled else "not pulled in"
+            return f"{named}: {pulled}, {volt_words(abs(self.settled.across_V(load)))} V across its coil"
         state = load_state(self.settled, load)
         across = "not connected" if state.across_V is None else f"{volt_words(abs(state.across_V))} V across it"
-        ends = " to ".join(node.rsplit(":", 1)[-1] for node in ends_of(load, self.network))
+        ends = " to ".join(node.rsplit(":", 1)[-1] for node in (load.one, load.other))
         return f"{named}, {ends}: {state.code.replace('_', ' ')}, {across}"
 
     def _place(self, name: str) -> Place:
@@ -244,19 +241,27 @@ class _Finder:
             return None
         return max(loads, key=lambda one: (
             abs(self.settled.current_A(one)) if self.settled.conducts(one) else 0.0,
-            abs(self.settled.voltage_V(ends_of(one, self.network)[0]) or 0.0), -one.number))  # fmt: skip
+            abs(self.settled.voltage_V(one.one) or 0.0), -one.number))  # fmt: skip
 
     def around(self, name: str) -> tuple[Section, ...]:
         """From the source to a place, and from there back."""
         place = self._place(name)
         load = self._live_load(place)
         if load is not None:
-            fed, returning = ends_of(load, self.network)
+            fed, returning = load.one, load.other
             feed, back = self._feed(fed), self._back(returning)
             through = Section(title="through", rows=self._rows([self.ways.step(load, fed)]))
             return (feed, through, back)
         node = self._entry(place)
-        return (self._feed(node), self._back(node))
+        if self._has_volts(node) or node in self.network.metal:
+            return (self._feed(node), self._back(node))
+        at = [one for one in self.network.branches if one.kind in ("load", "coil") and node in (one.one, one.other)]
+        if not at:
+            return (self._feed(node),)
+        # A dead place: what trickles back from it through inputs and lamps is not how its own load is grounded.
+        step = self.ways.step(at[0], node)
+        back = self._back(step.to_node)
+        return (self._feed(node), replace(back, rows=(*self._rows([step]), *back.rows)))
 
     def _entry(self, place: Place) -> str:
         """Of several nodes the one that current reaches last, so that the way passes what was asked for."""
@@ -360,9 +365,9 @@ class _Finder:
 
     def _rows(self, steps: Iterable[Step], source: Step | None = None) -> tuple[Row, ...]:
         """Steps as lines; what says nothing of its own is part of the line before."""
-        rows = [] if source is None else [_row(source)]
+        rows = [] if source is None else [self._row(source)]
         for step in steps:
-            row = _row(step)
+            row = self._row(step)
             if not _drops(row):
                 if step.branch.kind == "contact" and step.from_node == step.branch.element:
                     continue  # Out of a joint: the joint is the place that a person knows.
@@ -373,8 +378,14 @@ class _Finder:
             rows.append(row)
         return tuple(rows)
 
+    def _row(self, step: Step) -> Row:
+        # Where the battery's plus is on the body, what flows from the source to a load flows in at the load's feed.
+        current_A = step.current_A * self.network.forward + 0.0
+        return Row(branch=step.branch, gap=None, from_node=step.from_node, to_node=step.to_node, from_V=step.from_V,
+                   to_V=step.to_V, current_A=current_A)  # fmt: skip
+
     def _quiet(self, last: Row, row: Row) -> bool:
-        """Whether a line that drops nothing can be left out: not one that is added, ground, or right behind a source."""
+        """Whether a line that drops nothing can be left out: not one that is added, ground, or right at a source."""
         if row.branch is None or last.branch is None or last.branch.kind == "source":
             return False
         grounds = row.branch.kind == "bond" and row.branch.other in self.network.metal
@@ -391,11 +402,6 @@ def _goes_on(last: Row, row: Row) -> bool:
 def volt_words(volts: float) -> str:
     """A voltage to the hundredth, without a sign before nothing."""
     return f"{round(volts, 2) + 0.0:.2f}"
-
-
-def _row(step: Step) -> Row:
-    return Row(branch=step.branch, gap=None, from_node=step.from_node, to_node=step.to_node, from_V=step.from_V,
-               to_V=step.to_V, current_A=step.current_A)  # fmt: skip
 
 
 def _drops(row: Row) -> bool:

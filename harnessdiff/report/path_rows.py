@@ -10,7 +10,7 @@ from harnessdiff.analyse.network.way import Ways
 from harnessdiff.errors import InputError
 from harnessdiff.model.harness import Harness, is_added
 from harnessdiff.report.condition_table import ampere_words, currents_differ, cut
-from harnessdiff.report.current_path import Path, Row, Section, ends_of, loads_of, place_of, volt_words
+from harnessdiff.report.current_path import Path, Row, Section, loads_of, place_of, volt_words
 from harnessdiff.report.solved import Solved
 from harnessdiff.report.way_words import WayWords
 from harnessdiff.tables.loader import limit
@@ -74,12 +74,13 @@ def not_passed(solved: Solved, path: Path, start: str) -> tuple[str, ...]:
     except InputError:
         return ()
     ways = Ways(before)
-    loads = loads_of(network, place)
-    nodes = [ends_of(one, network)[0] for one in loads] or list(place.nodes)
-    way = max((ways.feed(node) for node in nodes), key=len)
+    least = limit("load_glows_share") * network.system_V
+    nodes = [one.one for one in loads_of(network, place)] or list(place.nodes)
+    live = [node for node in nodes if abs(before.voltage_V(node) or 0.0) >= least]
+    way = max((ways.feed(node) for node in live), key=len, default=())
     passed = {row.branch.element for section in path.sections for row in section.rows if row.branch is not None}
     passed |= {row.gap.element for section in path.sections for row in section.rows if row.gap is not None}
-    quiet = {step.branch.element for step in way if step.branch.kind in ("contact", "bond")}
+    quiet = {step.branch.element for step in way if step.branch.kind in ("contact", "bond", "source")}
     return tuple(dict.fromkeys(
         step.branch.element for step in way if step.branch.element not in passed | quiet
     ))  # fmt: skip

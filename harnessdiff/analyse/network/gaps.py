@@ -7,17 +7,19 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from functools import cached_property
 
-from harnessdiff.analyse.network.build import Branch, Network
+from harnessdiff.analyse.network.build import Branch
 from harnessdiff.analyse.network.settle import Settled
 from harnessdiff.analyse.network.way import Ways
 from harnessdiff.graph import slot_of, terminal_names
 from harnessdiff.model.harness import Conductor, Cut, Device, Harness
+from harnessdiff.tables.loader import limit
 
 BLIND = frozenset({"load", "coil", "source"})
 """Kinds that a way does not lead through."""
 PIECES = frozenset({"conductor", "contact"})
-GAP_COST = 10_000
-"""A gap is worse than any number of elements that conduct."""
+GAP_COST = 1_000_000
+USUAL_GAP_COST = 10_000
+"""A gap is worse than any number of elements that conduct; one on the usual way is a likelier cause than others."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -56,13 +58,15 @@ class Gaps:
     ----------
     settled : Settled
         The network in which the way is looked for.
-    reference : Network or None
-        The harness as it should be, so that what is missing counts as a gap.
+    before : Settled or None
+        The harness as it should be, so that what is missing counts as a gap, and the way that current took
+        there is looked at first.
     """
 
-    def __init__(self, settled: Settled, reference: Network | None = None) -> None:
+    def __init__(self, settled: Settled, before: Settled | None = None) -> None:
         self.settled, self.network = settled, settled.network
-        self.reference = reference
+        self.before = before
+        self.reference = None if before is None else before.network
         self.ways = Ways(settled)
 
     @cached_property
@@ -78,11 +82,32 @@ class Gaps:
 
     def feed(self, node: str) -> tuple[Leg, ...] | None:
         """The way from a source to a node, metal not passed; None where nothing leads there."""
-        return self.way(self.sources, node, self.network.forward, self.network.metal - {node})
+        usual = self._usual(node, back=False)
+        return self.way(self.sources, node, self.network.forward, self.network.metal - {node}, usual=usual)
 
     def back(self, node: str) -> tuple[Leg, ...] | None:
         """The way from a node to ground, the live poles not passed; None where nothing leads there."""
-        return self.way((node,), self.network.ground, self.network.forward, frozenset(self.sources) - {node})
+        usual = self._usual(node, back=True)
+        avoid = frozenset(self.sources) - {node}
+        return self.way((node,), self.network.ground, self.network.forward, avoid, usual=usual)
+
+    def _usual(self, node: str, *, back: bool) -> frozenset[str]:
+        """The elements by which the reference feeds a node, or would where it is dead there, too."""
+        if self.before is None or node not in self.before.network.index:
+            return frozenset()
+        ways = Ways(self.before)
+        steps = ways.back(node) if back else ways.feed(node)
+        least = limit("load_glows_share") * self.network.system_V
+        if steps and (back or abs(self.before.voltage_V(node) or 0.0) >= least):
+            return frozenset(step.branch.element for step in steps)
+        gaps = Gaps(self.before)
+        return frozenset(leg.element for leg in (gaps.back(node) if back else gaps.feed(node)) or ())
+
+    def _cost(self, leg: Leg, usual: frozenset[str]) -> int:
+        if leg.gap is None:
+            return 1
+        on = self.network.harness.targets(leg.element, "on")
+        return USUAL_GAP_COST if usual & {leg.element, *on} else GAP_COST
 
     def way(
         self,
@@ -91,6 +116,7 @@ class Gaps:
         sense: float,
         avoid: frozenset[str] = frozenset(),
         *,
+        usual: frozenset[str] = frozenset(),
         loads: bool = False,
         gaps: bool = True,
     ) -> tuple[Leg, ...] | None:
@@ -104,6 +130,8 @@ class Gaps:
             1 where current flows from start to goal, -1 where it flows the other way: diodes let it pass or not.
         avoid : frozenset of str
             Nodes that are not passed.
+        usual : frozenset of str
+            Elements in which a gap is looked for before all others.
         loads : bool
             Whether loads and coils may be passed.
         gaps : bool
@@ -128,7 +156,7 @@ class Gaps:
             for leg in self._legs.get(node, ()):
                 if not _passable(leg, sense, loads=loads, gaps=gaps) or leg.other in avoid:
                     continue
-                total = cost + (GAP_COST if leg.gap else 1)
+                total = cost + self._cost(leg, usual)
                 if total < best.get(leg.other, total + 1):
                     best[leg.other], before[leg.other] = total, leg
                     counter += 1

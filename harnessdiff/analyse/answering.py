@@ -9,6 +9,7 @@ from functools import cached_property
 from harnessdiff.analyse.network.build import Branch, Guarded, Network
 from harnessdiff.analyse.network.settle import Settled
 from harnessdiff.analyse.network.way import Step, Ways
+from harnessdiff.graph import CONSUMING
 from harnessdiff.model.edit import Attached, Changed, Detached, Removed
 from harnessdiff.model.harness import Cut, is_added
 from harnessdiff.model.modification import Install, Modification
@@ -158,6 +159,22 @@ class Answering:
                     because = (step.branch.element, *answer.because)
                     return Answer(modifications=answer.modifications, because=because, path=path)
         return Answer(modifications=self.of_elements([branch.element, *path]), path=path)
+
+    def backwards(self, node: str, condition: str) -> Answer:
+        """Who answers for current that comes to a node from where none should.
+
+        Where it comes up through a load, from a ground that is lifted, the way from that ground back to the
+        source counts: what is bad on it lifts the ground.
+        """
+        ways = self.ways(condition, as_found=True)
+        way = ways.feed(node)
+        path = tuple(dict.fromkeys(step.branch.element for step in way))
+        there = self.of_elements(filter(is_added, path))
+        if not there:
+            lifted = [step.from_node for step in way if step.branch.kind in CONSUMING]
+            back = [step.branch.element for ground in lifted for step in ways.back(ground)]
+            there = self.of_elements(filter(is_added, back)) or self.of_elements([*path, *back])
+        return Answer(modifications=there, path=path)
 
     def _as_found(self, branch: Branch) -> Branch:
         """The branch of the as-found network that stands where one of the reference did; itself where none does."""

@@ -229,10 +229,7 @@ class Behaviour:
                     continue
                 if abs(self.before[condition].current_A(twin)) >= least:
                     continue
-                upstream = branch.one if current > 0 else branch.other
-                way = self.answering.ways(condition, as_found=True).feed(upstream)
-                path = tuple(dict.fromkeys(step.branch.element for step in way))
-                answer = Answer(modifications=self.answering.of_elements(path), path=path)
+                answer = self.answering.backwards(branch.one if current > 0 else branch.other, condition)
                 if answer.modifications:
                     yield self._found(
                         "backfeed", _Pair(before=twin, after=branch), condition, answer,

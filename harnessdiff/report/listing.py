@@ -5,6 +5,7 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterator
 
+from harnessdiff.consequence_words import consequence_words
 from harnessdiff.describer import Describer
 from harnessdiff.model.findings import Finding, Findings
 from harnessdiff.model.survey import Photograph
@@ -73,11 +74,25 @@ def _finding(finding: Finding, describer: Describer, photographs: tuple[Photogra
     for label, words in (("", place), ("", details), ("why: ", why), ("to settle: ", checks)):
         if words:
             yield from _wrapped(f"       {label}{words}", "         ")
+    yield from _does(finding, describer)
     unverified = [picture_words(one) for one in photographs if one.id in finding.unverified]
     if unverified:
         yield from _wrapped(f"       not verified: {', '.join(unverified)}", "         ")
     for note in finding.notes:
         yield from _wrapped(f"       noted: {note}", "         ")
+
+
+MOST_CONSEQUENCES = 6
+"""Lines of what a finding does; the findings document holds all of them."""
+
+
+def _does(finding: Finding, describer: Describer) -> Iterator[str]:
+    """What a finding does, the gravest first; that a lead is protected goes without saying."""
+    telling = [one for one in finding.consequences if one.get("verdict") != "protected"]
+    for one in telling[:MOST_CONSEQUENCES]:
+        yield from _wrapped(f"       does: {consequence_words(one, describer)}", "         ")
+    if len(telling) > MOST_CONSEQUENCES:
+        yield f"       and {len(telling) - MOST_CONSEQUENCES} more that findings.json holds"
 
 
 def _installs(findings: Findings) -> Iterator[str]:

@@ -1,0 +1,267 @@
+"""Consequences in words: what a change does, in one line each, for people who carry a meter and not a computer."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+
+from harnessdiff.describer import Describer
+from harnessdiff.model.consequence import Consequence
+from harnessdiff.model.range import Range
+from harnessdiff.words import bare
+
+MOST_NAMED = 3
+"""Of more conditions or loads so many are named and the others counted."""
+WHY_UNDECIDED = {
+    "size": "its size", "material": "what it is made of", "insulation": "its insulation",
+    "fuse_rating": "the rating of the fuse", "fuse_body": "the body of the fuse",
+    "rating_convention": "what the fuse's marking means", "fuse_curve": "the maker's curve of that fuse",
+    "greatest_current": "the greatest current of a short", "least_current": "the least current of a short",
+    "table": "which table is asked",
+}  # fmt: skip
+STATES = {"on": "on", "dim": "dim", "glows": "glowing", "reversed": "driven backwards", "off": "off"}
+
+
+def consequence_words(one: Consequence, describer: Describer) -> str:
+    """A consequence in one line.
+
+    Parameters
+    ----------
+    one : Consequence
+    describer : Describer
+
+    Returns
+    -------
+    str
+        What happens to what, by how much, and when; how it comes about where a relay stands between.
+    """
+    return _WORDS[one.code](one, describer) + _because(one) + _when(one)
+
+
+def amount(range_: Range | None, unit: str | None) -> str:
+    """A computed quantity with its unit: one number, or from and to where the two differ as written."""
+    if range_ is None:
+        return "?"
+    low, high = _number(range_.low), _number(range_.high)
+    return f"{low if low == high else f'{low} to {high}'} {unit or ''}".rstrip()
+
+
+def _number(value: float) -> str:
+    size = abs(value)
+    if size == float("inf"):
+        return "∞"
+    if size < 0.0005:
+        return "0"
+    if size < 0.1:
+        return f"{value:.3f}".rstrip("0")
+    if size < 10:
+        return f"{value:.2f}".rstrip("0").rstrip(".")
+    return f"{value:.1f}".rstrip("0").rstrip(".") if size < 100 else f"{value:.0f}"
+
+
+def named(names: Iterable[str]) -> str:
+    """Some names, the first few of them and how many more."""
+    every = list(names)
+    more = len(every) - MOST_NAMED
+    return ", ".join(every[:MOST_NAMED]) + (f" and {more} more" if more > 0 else "")
+
+
+def _because(one: Consequence) -> str:
+    return f", through {named(map(bare, one.because))}" if one.because else ""
+
+
+def _when(one: Consequence) -> str:
+    if not one.conditions or one.code in ("protection", "dies_with"):
+        return ""
+    return f" ({named(name.replace('_', ' ') for name in one.conditions)})"
+
+
+def _load(one: Consequence, describer: Describer) -> str:
+    name = describer.name(one.subject)
+    return f"{name} {one.terminal}" if one.terminal and _several(one, describer) else name
+
+
+def _several(one: Consequence, describer: Describer) -> bool:
+    """Whether a device has more than one part that draws, so that its terminal has to be named."""
+    parts = getattr(describer.element(one.subject), "parts", ())
+    return sum(type(part).__name__ in ("Load", "Coil") for part in parts) > 1
+
+
+def _live(one: Consequence, describer: Describer) -> str:
+    how = STATES.get(str(one.get("state")), "live")
+    return f"{_load(one, describer)} is {how} when it should be off: {amount(one.after, one.unit)}"
+
+
+def _refusal(one: Consequence, describer: Describer) -> str:
+    return f"{_load(one, describer)} works where it must refuse: {amount(one.after, one.unit)}"
+
+
+def _dead(one: Consequence, describer: Describer) -> str:
+    return f"{_load(one, describer)} is dead, {amount(one.before, one.unit)} by the reference"
+
+
+def _dimmed(one: Consequence, describer: Describer) -> str:
+    return f"{_load(one, describer)} has {amount(one.after, one.unit)} instead of {amount(one.before, one.unit)}"
+
+
+def _reversed(one: Consequence, describer: Describer) -> str:
+    return f"{_load(one, describer)} is fed the wrong way round: {amount(one.after, one.unit)}"
+
+
+def _without_fuse(one: Consequence, describer: Describer) -> str:
+    return f"{_load(one, describer)} works on with {describer.name(str(one.get('fuse')))} out"
+
+
+def _masked(one: Consequence, describer: Describer) -> str:
+    return (
+        f"{_load(one, describer)} works although {_names(one, 'blown', describer)} is blown; "
+        f"it is fed by {_names(one, 'fuses_after', describer) or 'no fuse'}"
+    )
+
+
+def _other_fuse(one: Consequence, describer: Describer) -> str:
+    now = _names(one, "fuses_after", describer, last=True) or "no fuse"
+    was = _names(one, "fuses_before", describer, last=True) or "no fuse"
+    return f"{_load(one, describer)} hangs on {now} instead of {was}"
+
+
+def _through_added(one: Consequence, describer: Describer) -> str:
+    return f"{_load(one, describer)} is dead whenever {_names(one, 'through', describer)} opens"
+
+
+def _backfeed(one: Consequence, describer: Describer) -> str:
+    return f"{amount(one.after, one.unit)} run backwards through {describer.name(one.subject)}"
+
+
+def _holds(one: Consequence, describer: Describer) -> str:
+    return f"{describer.name(one.subject)} stays pulled in once something triggered it"
+
+
+def _oscillates(one: Consequence, describer: Describer) -> str:
+    return f"{describer.name(one.subject)} comes to no rest: it pulls in and lets go by turns"
+
+
+def _collapses(one: Consequence, describer: Describer) -> str:
+    return f"the supply cannot carry {describer.name(one.subject)}: its voltage collapses"
+
+
+def _draws(one: Consequence, describer: Describer) -> str:
+    return f"{_load(one, describer)} draws {amount(one.after, one.unit)}"
+
+
+def _drop(one: Consequence, describer: Describer) -> str:
+    return (
+        f"{_load(one, describer)}: {amount(one.after, one.unit)} where the reference has {amount(one.before, one.unit)}"
+    )
+
+
+def _fuse_current(one: Consequence, describer: Describer) -> str:
+    was = f" instead of {amount(one.before, one.unit)}" if one.before and one.before.nominal > 0 else ""
+    over = f", more than the {one.get('carries_A'):g} A it carries for ever" if one.get("over") else ""
+    return f"{_fuse(one.subject, describer)} carries {amount(one.after, one.unit)}{was}{over}"
+
+
+def _fuse(element: str, describer: Describer) -> str:
+    return f"the fuse in {bare(element)}" if element.startswith("+") else describer.name(element)
+
+
+def _over_limit(one: Consequence, describer: Describer) -> str:
+    sort = str(one.get("sort"))
+    of = describer.name(one.subject)
+    locks = one.get("locks_out_after")
+    lock = f"; it locks out after {locks} such events" if locks else ""
+    terminal = f" {one.terminal}" if one.terminal else ""
+    return f"{sort}{terminal} of {of} carries {amount(one.after, one.unit)}, made for {one.get('limit_A'):g} A{lock}"
+
+
+def _under_voltage(one: Consequence, describer: Describer) -> str:
+    least = one.get("least_V")
+    return (
+        f"{_load(one, describer)} has {amount(one.after, one.unit)} ({amount(one.before, one.unit)} by the reference) "
+        f"and needs {least:g} V"
+    )
+
+
+def _dies_with(one: Consequence, describer: Describer) -> str:
+    what = f"output {one.terminal} of {describer.name(one.subject)}" if one.terminal else _fuse(one.subject, describer)
+    verb = "shuts down" if one.terminal else "opens"
+    added = named(describer.name(load) for load in _texts(one, "added"))
+    return (
+        f"when {what} {verb} because of {added}, {named(describer.name(load) for load in _texts(one, 'loads'))} go dead"
+    )
+
+
+def _joint_heat(one: Consequence, describer: Describer) -> str:
+    assert one.after is not None
+    return (
+        f"joint {bare(one.subject)} may give off {_number(one.after.nominal)} W, at worst {_number(one.after.high)} W "
+        f"at {one.get('at_ohm'):g} Ω and {one.get('current_A'):g} A"
+    )
+
+
+def _device_heat(one: Consequence, describer: Describer) -> str:
+    on = one.get("mounted_on")
+    return f"{describer.name(one.subject)} gives off {amount(one.after, one.unit)}" + (
+        f", mounted on {on}" if on else ""
+    )
+
+
+def _drain(one: Consequence, describer: Describer) -> str:
+    days = one.get("days")
+    lasts = f"; no start after about {days:g} days" if isinstance(days, float) else ""
+    return f"{describer.name(one.subject)} takes {amount(one.after, one.unit)} at rest{lasts}"
+
+
+def _protection(one: Consequence, describer: Describer) -> str:
+    lead = describer.name(one.subject)
+    also = _texts(one, "also")
+    lead += f" and {len(also)} more wires" if len(also) > 1 else f" and {bare(also[0])}" if also else ""
+    verdict, rating, limit = one.get("verdict"), one.get("rating_A"), one.get("limit_A")
+    fuse = (
+        f"{rating:g} A ({bare(str(one.get('fuse')))})"
+        if isinstance(rating, (int, float))
+        else bare(str(one.get("fuse")))
+    )
+    by = f"{limit:g} A by the {one.get('table')}" if isinstance(limit, (int, float)) else f"by the {one.get('table')}"
+    tables = _texts(one, "other_table_turns")
+    other = f"; otherwise by {' and '.join(tables)}" if tables else ""
+    if verdict == "not_protected" and one.get("near") == "no_protection":
+        return f"nothing protects {lead}: a short draws {amount(one.after, one.unit)}"
+    if verdict == "not_protected":
+        return f"{fuse} does not protect {lead} against a short of {amount(one.after, one.unit)}{other}"
+    if verdict == "short_only":
+        return f"{fuse} protects {lead} against a short, not against overload: limit {by}{other}"
+    if verdict == "undecided":
+        open_ = named(WHY_UNDECIDED.get(one_, one_) for one_ in _texts(one, "would_decide"))
+        over = f", and not against overload: limit {by}" if one.get("overload") == "beyond_rating" else ""
+        return f"whether {fuse} protects {lead} against a short is open{over}; {open_} would decide{other}"
+    return f"{fuse} protects {lead}: limit {by}{other}"
+
+
+def _protection_distance(one: Consequence, describer: Describer) -> str:
+    return f"{describer.name(one.subject)}: first protection {amount(one.after, one.unit)} from the source"
+
+
+def _data_pair(one: Consequence, describer: Describer) -> str:
+    was, now = amount(one.before, one.unit), amount(one.after, one.unit)
+    return f"data pair at {describer.name(one.subject)}: {now} between the two, {was} by the reference"
+
+
+def _texts(one: Consequence, name: str) -> tuple[str, ...]:
+    value = one.get(name)
+    return value if isinstance(value, tuple) else ()
+
+
+def _names(one: Consequence, name: str, describer: Describer, *, last: bool = False) -> str:
+    elements = _texts(one, name)
+    return named(describer.name(element) for element in (elements[-1:] if last else elements))
+
+
+_WORDS: dict[str, Callable[[Consequence, Describer], str]] = {
+    "live_unasked": _live, "dead": _dead, "dimmed": _dimmed, "reversed": _reversed, "refusal_defeated": _refusal,
+    "stays_live_without_fuse": _without_fuse, "masked_blown_fuse": _masked, "fed_through_added": _through_added,
+    "other_fuse": _other_fuse, "backfeed": _backfeed, "holds_once_triggered": _holds, "oscillates": _oscillates,
+    "supply_collapses": _collapses, "draws": _draws, "drop": _drop, "fuse_current": _fuse_current,
+    "over_limit": _over_limit, "under_voltage": _under_voltage, "dies_with": _dies_with, "joint_heat": _joint_heat,
+    "device_heat": _device_heat, "drain": _drain, "protection": _protection,
+    "protection_distance": _protection_distance, "data_pair": _data_pair,
+}  # fmt: skip

@@ -169,12 +169,10 @@ class Answering:
         ways = self.ways(condition, as_found=True)
         way = ways.feed(node)
         path = tuple(dict.fromkeys(step.branch.element for step in way))
-        there = self.of_elements(filter(is_added, path))
-        if not there:
-            lifted = [step.from_node for step in way if step.branch.kind in CONSUMING]
-            back = [step.branch.element for ground in lifted for step in ways.back(ground)]
-            there = self.of_elements(filter(is_added, back)) or self.of_elements([*path, *back])
-        return Answer(modifications=there, path=path)
+        lifted = [step.from_node for step in way if step.branch.kind in CONSUMING and not is_added(step.branch.element)]
+        back = [step.branch.element for ground in lifted for step in ways.back(ground)]
+        there = self.of_elements(filter(is_added, back)) or self.of_elements(filter(is_added, path))
+        return Answer(modifications=there or self.of_elements([*back, *path]), path=path)
 
     def _as_found(self, branch: Branch) -> Branch:
         """The branch of the as-found network that stands where one of the reference did; itself where none does."""

@@ -14,9 +14,7 @@ Why the bounds hold:
   g matches the conductance it sees (maximum power transfer); u changes its sign only with the others, and if it
   does, the least power is nought.
 - Where the direction in which an unknown moves a quantity is the same all over the box, only one of its ends
-  counts. Directions come from enclosures of all voltages over the box, which start from the maximum principle
-  (no node of a resistive network lies beyond its sources, no branch carries more than what is
-  put in) and are narrowed by the port equations.
+  counts. Directions come from enclosures of all voltages over the box (`enclosures`).
 - An unknown that is held moves the quantity by no more than the product of two enclosures: what it draws, and what
   a unit drawn there does to the quantity. The range is widened by the sum of these.
 
@@ -155,8 +153,8 @@ def _plans(ports: Ports, readings: Sequence[Reading], enclosures: Enclosures, to
         kept = order[together * _weight(reading, reading.high_S) > tolerance]
         settled, unsure = kept[direction[kept] != 0], kept[direction[kept] == 0]
         varied = unsure[:MOST_VARIED]
-        held = np.setdiff1d(order, np.concatenate((settled, varied)), assume_unique=True)
-        plans.append(_Plan(kept, varied, settled, direction[settled] > 0, float(influence[held].sum())))
+        influence[settled] = influence[varied] = 0  # what is left is that of unknowns which are held
+        plans.append(_Plan(kept, varied, settled, direction[settled] > 0, float(influence.sum())))
     return plans
 
 
@@ -265,7 +263,15 @@ def _bounds(
     tolerance: float,
 ) -> Bounds:
     """Reads the quantity out at all corners, widens it by what is held, and keeps it within the span."""
+    matters = np.zeros(len(swings), dtype=np.bool_)
+    matters[plan.kept] = True
+    if reading.own is not None:
+        matters[reading.own] = swings[reading.own] > tolerance
+    order = np.argsort(-swings, kind="stable")
+    mattered = tuple(order[matters[order]].tolist())
     loose = plan.loose_V * _weight(reading, reading.high_S)
+    if not mattered and loose == 0:
+        return Bounds(low=nominal, nominal=nominal, high=nominal, guaranteed=True, method="exact", mattered=())
     least_V, most_V = port_span(reading, span_V)
     if reading.power:
         roots = _roots_of_power(reading, seen, nought_V)
@@ -279,18 +285,13 @@ def _bounds(
             conductance * voltage for conductance in (reading.low_S, reading.high_S) for voltage in (least_V, most_V)
         ]
         low, high = max(currents.min() - loose, min(limits)), min(currents.max() + loose, max(limits))
-    mattered = [
-        int(port)
-        for port in np.argsort(-swings, kind="stable")
-        if port in plan.kept or (port == reading.own and swings[port] > tolerance)
-    ]
     return Bounds(
         low=min(float(low), nominal),
         nominal=nominal,
         high=max(float(high), nominal),
         guaranteed=True,
         method="outer" if loose > tolerance else "vertices" if mattered else "exact",
-        mattered=tuple(mattered),
+        mattered=mattered,
     )
 
 

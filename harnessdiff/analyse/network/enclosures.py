@@ -94,8 +94,8 @@ def enclosures(ports: Ports, unknowns: Sequence[Unknown], span_V: tuple[float, f
     draws = ~ports.conducts
     fixed = draws[:, None] | np.hstack((np.zeros_like(draws[:, None]), np.diag(ports.conducts)))
     free = np.hstack((ports.voltage[:, None], ports.mutual))
-    cap = _unit_caps(ports, span_V)
-    drawn = _narrowed(_by_maximum_principle(ports, unknowns, span_V, cap), _by_energy(ports, free), fixed)
+    cap = unit_caps(ports, span_V)
+    drawn = _narrowed(by_maximum_principle(ports, unknowns, span_V, cap), by_energy(ports, free), fixed)
 
     others = ports.mutual - np.diag(np.diag(ports.mutual))
     least_share = np.maximum(ports.share(ports.least), FAINT)
@@ -125,7 +125,7 @@ def _narrowed(drawn: Interval, bound: Interval, fixed: NDArray[np.bool_]) -> Int
     return Interval(np.where(fixed, drawn.low, both.low), np.where(fixed, drawn.high, both.high))
 
 
-def _unit_caps(ports: Ports, span_V: tuple[float, float]) -> Array:
+def unit_caps(ports: Ports, span_V: tuple[float, float]) -> Array:
     """The most that a unit drawn at each unknown takes from any voltage. [ohm]
 
     By the maximum principle no two nodes are further apart than those it is drawn between. A conductance lies in
@@ -137,7 +137,7 @@ def _unit_caps(ports: Ports, span_V: tuple[float, float]) -> Array:
     return np.divide(np.where(ports.conducts, 1, widest_V), over, where=width > 0, out=np.zeros_like(over))
 
 
-def _by_maximum_principle(
+def by_maximum_principle(
     ports: Ports, unknowns: Sequence[Unknown], span_V: tuple[float, float], cap: Array
 ) -> Interval:
     """What unknowns can draw, as nodes keep within the span and no branch carries more than a unit that is put in."""
@@ -153,7 +153,7 @@ def _by_maximum_principle(
     )
 
 
-def _by_energy(ports: Ports, free: Array) -> Interval:
+def by_energy(ports: Ports, free: Array) -> Interval:
     """What unknown conductances can draw: networks dissipate no less and no more than with all of them at an end.
 
     Conductances that move by D draw ``S u`` with ``S = (1/D + M)^-1``, which grows with D in the order of positive

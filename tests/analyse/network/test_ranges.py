@@ -163,6 +163,26 @@ def test_many_joints_in_a_row_need_no_corners() -> None:
     assert len(found.mattered) == 30
 
 
+def test_a_feed_into_an_open_goes_to_the_other_end_of_the_span() -> None:
+    feed = UnknownCurrent(plus=1, nominal_A=-0.2, low_A=-0.3, high_A=-0.1)
+    (found,) = Network(2, (BATTERY,), (joint(0, 1), feed)).ranges([VoltageBetween(plus=1)], (0, 20))
+    assert (found.low, found.high) == pytest.approx((12 + 0.001 + 0.001, 20), abs=1e-9)
+
+
+def test_more_than_ten_opens_in_a_mesh_leave_a_useful_range() -> None:
+    """Sixteen bridges that may be open across a ring with loads: hardly wider than what is found by trying."""
+    known = [BATTERY, Branch(plus=4, minus=GROUND, conductance_S=50.0, emf_V=13.5)]
+    known += [Branch(plus=node, minus=(node + 1) % 8, conductance_S=20.0) for node in range(8)]
+    known += [Branch(plus=node, minus=GROUND, conductance_S=0.3 * node) for node in range(1, 8)]
+    bridges = [joint(node, (node + far) % 8, 0.0, 10.0 + node) for node in range(8) for far in (2, 3)]
+    network = Network(8, tuple(known), tuple(bridges))
+    asked = [VoltageBetween(plus=node) for node in range(8)]
+    found, values = network.ranges(asked, (0, 13.5)), network.read(asked, network.cases(4000, seed=3))
+    assert {each.method for each in found} <= {"vertices", "outer"}
+    assert (highs(found) - lows(found) <= 1.5 * np.ptp(values, axis=0)).all()
+    assert_holds(network, network.cases(4000, seed=3), (0, 13.5))
+
+
 def test_unknowns_that_cannot_matter_are_left_out_and_the_strongest_comes_first() -> None:
     loads = (joint(2, GROUND, 0.1, 0.11), joint(1, GROUND, 0.1, 2.0))
     beyond = joint(3, 4, 1.0, 100.0)  # leads to where nothing draws
@@ -201,15 +221,15 @@ class TestOpens:
         assert found.method == "vertices"
 
     def test_a_draw_beyond_an_open_goes_to_the_end_of_the_span_and_its_current_stands(self) -> None:
-        draw = UnknownCurrent(plus=1, nominal_A=2.0, low_A=1.0, high_A=3.0)
+        draw = UnknownCurrent(plus=1, nominal_A=0.2, low_A=0.1, high_A=0.3)
         network = Network(2, (BATTERY,), (joint(0, 1), draw))
         beyond, before, through, heat = network.ranges(
             [VoltageBetween(plus=1), VoltageBetween(plus=0), CurrentIn(branch=0), PowerIn(branch=0)], SPAN_V
         )
-        assert (beyond.low, beyond.high) == pytest.approx((0, 12 - 0.01 - 0.01), abs=1e-9)
-        assert (before.low, before.high) == pytest.approx((12 - 0.03, 12 - 0.01), abs=1e-9)
-        assert (through.low, through.high) == pytest.approx((1, 3), abs=1e-9)
-        assert heat.low == pytest.approx(0.01, abs=1e-9)
+        assert (beyond.low, beyond.high) == pytest.approx((0, 12 - 0.001 - 0.001), abs=1e-9)
+        assert (before.low, before.high) == pytest.approx((12 - 0.003, 12 - 0.001), abs=1e-9)
+        assert (through.low, through.high) == pytest.approx((0.1, 0.3), abs=1e-9)
+        assert heat.low == pytest.approx(0.1**2 / 100, abs=1e-9)
         assert heat.high == pytest.approx(100 * 12**2)  # no more than the conductance could at the whole span
 
     def test_many_opens_are_held_to_the_span(self) -> None:

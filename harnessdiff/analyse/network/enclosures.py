@@ -67,8 +67,9 @@ class Interval:
 
 @dataclass(frozen=True, slots=True)
 class Enclosures:
-    """What holds all over the box: how far each unknown can move each asked voltage, and in which direction."""
+    """What holds all over the box: asked voltages, how far each unknown can move them, and in which direction."""
 
+    voltage: Interval  # (q,) asked [V]
     influence: Array  # (q, n) [V]
     direction: Array  # (q, n) of the voltage with the unknown: 1, -1, or 0 where it is not the same everywhere
 
@@ -95,28 +96,41 @@ def enclosures(ports: Ports, unknowns: Sequence[Unknown], span_V: tuple[float, f
     fixed = draws[:, None] | np.hstack((np.zeros_like(draws[:, None]), np.diag(ports.conducts)))
     free = np.hstack((ports.voltage[:, None], ports.mutual))
     cap = unit_caps(ports, span_V)
-    drawn = _narrowed(by_maximum_principle(ports, unknowns, span_V, cap), by_energy(ports, free), fixed)
+    drawn = by_maximum_principle(ports, unknowns, span_V, cap)
+    energy = energies(ports)
+    if energy:
+        drawn = _narrowed(drawn, by_energy(ports, energy, free), fixed)
 
     others = ports.mutual - np.diag(np.diag(ports.mutual))
     least_share = np.maximum(ports.share(ports.least), FAINT)
     answer = Interval((ports.least / least_share)[:, None], (ports.most / ports.share(ports.most))[:, None])
     for _ in range(SWEEPS):
-        before, drawn = drawn, _narrowed(drawn, answer.times(_taken(free, others, drawn)), fixed)
+        before, drawn = drawn, _narrowed(drawn, answer.times(_left(free, others, drawn)), fixed)
         if (drawn.radius >= 0.99 * before.radius).all():
             break
-    fed, unit = Interval(drawn.low[:, :1], drawn.high[:, :1]), Interval(drawn.low[:, 1:], drawn.high[:, 1:])
-    driving = _taken(free[:, :1], others, fed)
-    effect = _taken(ports.transfer, ports.transfer, unit).within(Interval(-cap, cap))
+    fed, unit = _split(drawn)
+    driving = _left(free[:, :1], others, fed)
+    effect = _left(ports.transfer, ports.transfer, unit).within(Interval(-cap, cap))
+    voltage = _left(ports.asked[:, None], ports.transfer, fed)
+    if energy:
+        asked = Interval(ports.asked[:, None], ports.asked[:, None])
+        by_conductances = energy.between(ports.transfer, ports.voltage[:, None])
+        voltage = voltage.within(_taken(_taken(asked, by_conductances), _by_draws(ports, effect)))
     return Enclosures(
+        voltage=Interval(voltage.low[:, 0], voltage.high[:, 0]),
         influence=effect.greatest * fed.greatest[:, 0],
         direction=-effect.sign * np.where(draws, 1, driving.sign[:, 0]),
     )
 
 
-def _taken(free: Array, resistances: Array, drawn: Interval) -> Interval:
+def _left(free: Array, resistances: Array, drawn: Interval) -> Interval:
     """What is left of voltages once currents are drawn through resistances. [V]"""
-    lost = drawn.through(resistances)
-    return Interval(free - lost.high, free - lost.low)
+    return _taken(Interval(free, free), drawn.through(resistances))
+
+
+def _taken(whole: Interval, part: Interval) -> Interval:
+    """The one less the other."""
+    return Interval(whole.low - part.high, whole.high - part.low)
 
 
 def _narrowed(drawn: Interval, bound: Interval, fixed: NDArray[np.bool_]) -> Interval:
@@ -153,29 +167,52 @@ def by_maximum_principle(
     )
 
 
-def by_energy(ports: Ports, free: Array) -> Interval:
-    """What unknown conductances can draw: networks dissipate no less and no more than with all of them at an end.
+@dataclass(frozen=True, slots=True)
+class Energies:
+    """The answer of unknown conductances to voltages, between all of them at their least and all at their most.
 
     Conductances that move by D draw ``S u`` with ``S = (1/D + M)^-1``, which grows with D in the order of positive
-    semidefinite matrices. So S lies within half the difference W of both extremes about their mean, and by the
-    inequality of Cauchy and Schwarz ``|x (S - mean) y| <= sqrt(x W x · y W y) / 2``.
+    semidefinite matrices: networks dissipate no less and no more than with all of them at an end. So S lies within
+    half the difference W of the extremes about their mean, and by the inequality of Cauchy and Schwarz
+    ``|x (S - mean) y| <= sqrt(x W x · y W y) / 2``.
     """
-    count = len(free)
+
+    mean: Array
+    difference: Array
+
+    def between(self, left: Array, right: Array) -> Interval:
+        """``left S right``."""
+        reach = [np.sqrt(np.maximum((x * (x @ self.difference)).sum(axis=1), 0)) for x in (left, right.T)]
+        return Interval.about(left @ self.mean @ right, reach[0][:, None] * reach[1] / 2)
+
+
+def energies(ports: Ports) -> Energies | None:
+    """The answer of the unknown conductances; none where all at their least leave something floating, or nearly so."""
+    unit = np.eye(len(ports.held))
     fall, rise = (np.sqrt(np.where(ports.conducts, move, 0)) for move in (-ports.least, ports.most))
-    parts, ways = np.linalg.eigh(np.eye(count) - fall[:, None] * ports.mutual * fall)
-    if (parts < SOUND).any():  # all at their least leave something floating, or nearly so
-        return Interval(np.full_like(free, -np.inf), np.full_like(free, np.inf))
+    parts, ways = np.linalg.eigh(unit - fall[:, None] * ports.mutual * fall)
+    if (parts < SOUND).any():
+        return None
     least = -fall[:, None] * ((ways / parts) @ ways.T) * fall
-    most = rise[:, None] * np.linalg.inv(np.eye(count) + rise[:, None] * ports.mutual * rise) * rise
-    between = most - least
-    sizes = np.sqrt(np.maximum((free * (between @ free)).sum(axis=0), 0))
-    radius = np.sqrt(np.maximum(np.diag(between), 0))[:, None] * sizes / 2
-    drawn = Interval.about((most + least) / 2 @ free, radius)
+    most = rise[:, None] * np.linalg.inv(unit + rise[:, None] * ports.mutual * rise) * rise
+    return Energies((most + least) / 2, most - least)
+
+
+def by_energy(ports: Ports, answer: Energies, free: Array) -> Interval:
+    """What unknown conductances can draw by `Energies`, where draws move as well. [A]"""
+    drawn = answer.between(np.eye(len(free)), free)
+    fed, unit = _split(drawn)
+    fed = _taken(fed, _by_draws(ports, unit))
+    return Interval(np.hstack((fed.low, unit.low)), np.hstack((fed.high, unit.high)))
+
+
+def _by_draws(ports: Ports, effect: Interval) -> Interval:
+    """The sum of what draws do, each by what a unit of it does."""
     draws = ~ports.conducts
-    by_draws = Interval(drawn.low[:, 1:], drawn.high[:, 1:]).times(
-        Interval(np.where(draws, ports.least, 0), np.where(draws, ports.most, 0))
-    )
-    return Interval(
-        np.hstack((drawn.low[:, :1] - by_draws.high.sum(axis=1, keepdims=True), drawn.low[:, 1:])),
-        np.hstack((drawn.high[:, :1] - by_draws.low.sum(axis=1, keepdims=True), drawn.high[:, 1:])),
-    )
+    each = effect.times(Interval(np.where(draws, ports.least, 0), np.where(draws, ports.most, 0)))
+    return Interval(each.low.sum(axis=1, keepdims=True), each.high.sum(axis=1, keepdims=True))
+
+
+def _split(drawn: Interval) -> tuple[Interval, Interval]:
+    """The column that is fed, and those of units drawn."""
+    return Interval(drawn.low[:, :1], drawn.high[:, :1]), Interval(drawn.low[:, 1:], drawn.high[:, 1:])

@@ -105,11 +105,21 @@ def ranges(
     nominal = nominal_ports(solve, voltages_V, unknowns, readings)
     nought_V = NOUGHT * max(map(abs, span_V))
     ports = without_dead_ends(centred(nominal), nought_V)
-    plans = _plans(ports, readings, enclosures(ports, unknowns, span_V), tolerance)
+    enclosed = enclosures(ports, unknowns, span_V)
+    plans = _plans(ports, readings, enclosed, tolerance)
     seen = _corners(ports, readings, plans, nought_V)
+    limits = [
+        (max(span[0], low), min(span[1], high))
+        for span, low, high in zip(
+            (port_span(reading, span_V) for reading in readings),
+            enclosed.voltage.low.tolist(),
+            enclosed.voltage.high.tolist(),
+            strict=True,
+        )
+    ]
     values = [_value(reading, voltage_V, nominal) for reading, voltage_V in zip(readings, nominal.asked, strict=True)]
     return tuple(
-        _bounds(readings[place], plans[place], seen[place], values[place], swings, span_V, nought_V, tolerance)
+        _bounds(readings[place], plans[place], seen[place], values[place], swings, limits[place], nought_V, tolerance)
         for place, swings in enumerate(_swings(ports, readings, nought_V))
     )
 
@@ -258,11 +268,11 @@ def _bounds(
     seen: _Seen,
     nominal: float,
     swings: Array,
-    span_V: tuple[float, float],
+    limits_V: tuple[float, float],
     nought_V: float,
     tolerance: float,
 ) -> Bounds:
-    """Reads the quantity out at all corners, widens it by what is held, and keeps it within the span."""
+    """Reads the quantity out at all corners, widens it by what is held, and keeps it within the limits of its port."""
     matters = np.zeros(len(swings), dtype=np.bool_)
     matters[plan.kept] = True
     if reading.own is not None:
@@ -272,18 +282,15 @@ def _bounds(
     loose = plan.loose_V * _weight(reading, reading.high_S)
     if not mattered and loose == 0:
         return Bounds(low=nominal, nominal=nominal, high=nominal, guaranteed=True, method="exact", mattered=())
-    least_V, most_V = port_span(reading, span_V)
     if reading.power:
         roots = _roots_of_power(reading, seen, nought_V)
         crosses = seen.voltage.min() <= 0 <= seen.voltage.max()
-        limit = _weight(reading, reading.high_S) * max(-least_V, most_V)
+        limit = _weight(reading, reading.high_S) * max(-limits_V[0], limits_V[1])
         low = 0.0 if crosses else max(roots.min() - loose, 0.0) ** 2
         high = min(roots.max() + loose, limit) ** 2
     else:
         currents = _currents(reading, seen)
-        limits = [
-            conductance * voltage for conductance in (reading.low_S, reading.high_S) for voltage in (least_V, most_V)
-        ]
+        limits = [conductance * voltage for conductance in (reading.low_S, reading.high_S) for voltage in limits_V]
         low, high = max(currents.min() - loose, min(limits)), min(currents.max() + loose, max(limits))
     return Bounds(
         low=min(float(low), nominal),

@@ -172,9 +172,9 @@ class Energies:
     """The answer of unknown conductances to voltages, between all of them at their least and all at their most.
 
     Conductances that move by D draw ``S u`` with ``S = (1/D + M)^-1``, which grows with D in the order of positive
-    semidefinite matrices: networks dissipate no less and no more than with all of them at an end. So S lies within
-    half the difference W of the extremes about their mean, and by the inequality of Cauchy and Schwarz
-    ``|x (S - mean) y| <= sqrt(x W x · y W y) / 2``.
+    semidefinite matrices (K. Löwner, Mathematische Zeitschrift 38, 1934): networks dissipate no less and no more than
+    with all of them at an end. So S lies within half the difference W of the extremes about their mean, and by the
+    inequality of Cauchy and Schwarz ``|x (S - mean) y| <= sqrt(x W x · y W y) / 2``.
     """
 
     mean: Array

@@ -110,12 +110,8 @@ def ranges(
     seen = _corners(ports, readings, plans, nought_V)
     limits = [
         (max(span[0], low), min(span[1], high))
-        for span, low, high in zip(
-            (port_span(reading, span_V) for reading in readings),
-            enclosed.voltage.low.tolist(),
-            enclosed.voltage.high.tolist(),
-            strict=True,
-        )
+        for reading, low, high in zip(readings, enclosed.voltage.low, enclosed.voltage.high, strict=True)
+        for span in (port_span(reading, span_V),)
     ]
     values = [_value(reading, voltage_V, nominal) for reading, voltage_V in zip(readings, nominal.asked, strict=True)]
     return tuple(
@@ -151,11 +147,11 @@ class _Plan:
     loose_V: float
 
 
-def _plans(ports: Ports, readings: Sequence[Reading], enclosures: Enclosures, tolerance: float) -> list[_Plan]:
+def _plans(ports: Ports, readings: Sequence[Reading], enclosed: Enclosures, tolerance: float) -> list[_Plan]:
     """Holds what is negligible, settles what has one direction, varies the most influential of the rest."""
     plans = []
     for place, reading in enumerate(readings):
-        influence, direction = enclosures.influence[place].copy(), enclosures.direction[place]
+        influence, direction = enclosed.influence[place].copy(), enclosed.direction[place]
         if reading.own is not None:
             influence[reading.own] = 0  # it is read out in closed form
         order = np.argsort(-influence, kind="stable")

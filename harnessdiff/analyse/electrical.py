@@ -7,6 +7,7 @@ from functools import lru_cache
 
 from harnessdiff.analyse.answering import Answering
 from harnessdiff.analyse.behaviour import Behaviour, Found
+from harnessdiff.analyse.drops import Drops
 from harnessdiff.analyse.heat import heat_of
 from harnessdiff.analyse.loading import Loading
 from harnessdiff.analyse.network.build import Network
@@ -54,6 +55,7 @@ def electrical(
     return (
         *Behaviour(answering, before.settled, after.settled).consequences(),
         *Loading(answering).consequences(),
+        *Drops(answering).consequences(),
         *heat_of(answering, modifications),
         *Shorting(answering, *supplies).consequences(),
     )

@@ -242,6 +242,9 @@ def _protection_distance(one: Consequence, describer: Describer) -> str:
 
 
 def _data_pair(one: Consequence, describer: Describer) -> str:
+    if one.get("sort") == "stub":
+        lead, most = describer.name(one.subject), one.get("limit_m")
+        return f"{lead} hangs {amount(one.after, one.unit)} long on a data pair; {most:g} m is the most"
     was, now = amount(one.before, one.unit), amount(one.after, one.unit)
     return f"data pair at {describer.name(one.subject)}: {now} between the two, {was} by the reference"
 

@@ -7,6 +7,7 @@ from functools import lru_cache
 
 from harnessdiff.analyse.answering import Answering
 from harnessdiff.analyse.behaviour import Behaviour, Found
+from harnessdiff.analyse.data_pairs import data_pairs
 from harnessdiff.analyse.drops import Drops
 from harnessdiff.analyse.heat import heat_of
 from harnessdiff.analyse.loading import Loading
@@ -28,6 +29,7 @@ class Solved:
 
 
 def electrical(
+    reference: Reference,
     before: Solved,
     after: Solved,
     supplies: tuple[Supply, Supply],
@@ -38,6 +40,7 @@ def electrical(
 
     Parameters
     ----------
+    reference : Reference
     before, after : Solved
         The reference and what was found, in the same conditions.
     supplies : tuple of Supply
@@ -57,6 +60,7 @@ def electrical(
         *Loading(answering).consequences(),
         *Drops(answering).consequences(),
         *heat_of(answering, modifications),
+        *data_pairs(answering, reference, *supplies, before.network, after.network),
         *Shorting(answering, *supplies).consequences(),
     )
 
@@ -101,4 +105,4 @@ def consequences_of(
     before = _of_reference(reference.harness, vehicle.ground_polarity, vehicle.system_voltage_V, conditions)
     network = Network(as_found, vehicle.ground_polarity, vehicle.system_voltage_V, supplies[1].graph)
     after = Solved(network=network, settled=dict(settled_in_all(network, conditions, before.settled)))
-    return electrical(before, after, supplies, modifications, installs)
+    return electrical(reference, before, after, supplies, modifications, installs)

@@ -12,6 +12,7 @@ from harnessdiff.analyse.network.inverse import factorise
 from harnessdiff.analyse.network.laws import Floats, Law
 from harnessdiff.analyse.network.settle import Settled
 from harnessdiff.analyse.network.without import chords
+from harnessdiff.tables.loader import limit
 
 
 @dataclass(frozen=True, eq=False)
@@ -51,15 +52,15 @@ class Linear:
     def span_V(self) -> tuple[float, float]:
         """Between which voltages every node lies, whatever the resistances. [V]
 
-        No node of a resistive network lies beyond its sources: the greatest of those that stand on the metal,
-        with all that do not stand there one upon the other.
+        No node of a resistive network lies beyond its sources: the greatest of those that stand on ground,
+        be it by way of a wire, with all that do not stand there one upon the other.
         """
-        network = self.settled.network
         on_metal, others = [0.0], 0.0
         for number in self._sources:
             volts = abs(float(self.settled.laws.numbers[number, 0]))
-            branch = network.branches[number]
-            if {branch.one, branch.other} & network.metal:
+            branch = self.settled.network.branches[number]
+            foot = min(abs(self.settled.voltage_V(node) or 0.0) for node in (branch.one, branch.other))
+            if foot < limit("on_ground"):
                 on_metal.append(volts)
             else:
                 others += volts

@@ -26,7 +26,8 @@ def conditions(reference: str, survey: Path | None, wanted: tuple[str, ...], eve
       harnessdiff conditions light_van survey.json --condition ignition
     """  # noqa: D301 - click needs a real \b
     from harnessdiff.cli.solving import read_both  # noqa: PLC0415 - heavy
-    from harnessdiff.report.condition_table import rows_of, table_rows, table_text  # noqa: PLC0415 - heavy
+    from harnessdiff.report.condition_rows import rows_of  # noqa: PLC0415 - heavy
+    from harnessdiff.report.condition_table import table_rows, table_text  # noqa: PLC0415 - heavy
     from harnessdiff.report.solved import no_network, solved  # noqa: PLC0415 - heavy
 
     should_be, known, as_found = read_both(reference, survey)

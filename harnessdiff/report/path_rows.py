@@ -9,8 +9,10 @@ from harnessdiff.analyse.network.settle import Settled
 from harnessdiff.analyse.network.way import Ways
 from harnessdiff.errors import InputError
 from harnessdiff.model.harness import Harness, is_added
-from harnessdiff.report.condition_table import ampere_words, currents_differ, cut
-from harnessdiff.report.current_path import Path, Row, Section, loads_of, place_of, volt_words
+from harnessdiff.report.condition_rows import ampere_words, currents_differ, rounded
+from harnessdiff.report.condition_table import cut
+from harnessdiff.report.current_path import Path, Row, Section, volt_words
+from harnessdiff.report.places import ends_of, loads_of, place_of
 from harnessdiff.report.solved import Solved
 from harnessdiff.report.way_words import WayWords
 from harnessdiff.tables.loader import limit
@@ -75,7 +77,7 @@ def not_passed(solved: Solved, path: Path, start: str) -> tuple[str, ...]:
         return ()
     ways = Ways(before)
     least = limit("load_glows_share") * network.system_V
-    nodes = [one.one for one in loads_of(network, place)] or list(place.nodes)
+    nodes = [ends_of(before, one)[0] for one in loads_of(network, place)] or list(place.nodes)
     live = [node for node in nodes if abs(before.voltage_V(node) or 0.0) >= least]
     way = max((ways.feed(node) for node in live), key=len, default=())
     passed = {row.branch.element for section in path.sections for row in section.rows if row.branch is not None}
@@ -106,15 +108,15 @@ def path_rows(solved: Solved, path: Path, start: str, goal: str | None) -> dict[
             "gap": None if row.gap is None else row.gap.gap,
             "from": row.from_node,
             "to": row.to_node,
-            "from_V": _rounded(row.from_V),
-            "to_V": _rounded(row.to_V),
-            "current_A": _rounded(row.current_A),
+            "from_V": rounded(row.from_V),
+            "to_V": rounded(row.to_V),
+            "current_A": rounded(row.current_A),
         }
         if solved.after is None:
             return found
         twin = twin_of(row, before)
-        return found | {"added": is_added(element), "reference_V": _rounded(twin.to_V),
-                        "reference_A": _rounded(twin.current_A), "differs": twin.differs}  # fmt: skip
+        return found | {"added": is_added(element), "reference_V": rounded(twin.to_V),
+                        "reference_A": rounded(twin.current_A), "differs": twin.differs}  # fmt: skip
 
     return {
         "reference": solved.reference.id,
@@ -131,10 +133,6 @@ def path_rows(solved: Solved, path: Path, start: str, goal: str | None) -> dict[
         ],
         "not_passed": [] if goal is not None else list(not_passed(solved, path, start)),
     }
-
-
-def _rounded(value: float | None) -> float | None:
-    return None if value is None else round(value, 4) + 0.0
 
 
 def path_text(solved: Solved, path: Path, start: str, goal: str | None) -> str:

@@ -25,17 +25,19 @@ if TYPE_CHECKING:
 
 ROOT = Path(__file__).parent.parent.parent
 COMMANDS = sorted(main.commands)
-HEAVY = ("cattrs", "fontTools", "graphviz", "jsonschema", "jsonschema_rs", "lxml", "networkx", "pygraphviz",
-         "referencing", "typst")  # fmt: skip
+HEAVY = ("cattrs", "fontTools", "graphviz", "jsonschema", "jsonschema_rs", "lxml", "networkx", "numpy",
+         "pygraphviz", "referencing", "scipy", "typst")  # fmt: skip
 EXIT_CODES = {
     "check": (0,),
     "compare": (0, 1),
+    "conditions": (0,),
     "demo": (0,),
     "draw": (0,),
     "fed-by": (0,),
     "lint": (0,),
     "new-reference": (0,),
     "new-survey": (0,),
+    "path": (0,),
 }
 
 
@@ -50,7 +52,9 @@ def example_of(command: str) -> list[str]:
 
 
 def test_there_are_the_commands_that_are_promised() -> None:
-    assert COMMANDS == ["check", "compare", "demo", "draw", "fed-by", "lint", "new-reference", "new-survey"]
+    assert COMMANDS == [
+        "check", "compare", "conditions", "demo", "draw", "fed-by", "lint", "new-reference", "new-survey", "path",
+    ]  # fmt: skip
 
 
 def test_help_of_the_group_lists_every_command_and_the_exit_codes(run: Run) -> None:
@@ -157,6 +161,8 @@ READERS = [
     ["compare", "REFERENCE", "SURVEY"],
     ["draw", "REFERENCE", "SURVEY", "-o", "out"],
     ["fed-by", "REFERENCE"],
+    ["conditions", "REFERENCE"],
+    ["path", "REFERENCE", "E1"],
     ["new-survey", "REFERENCE"],
     ["check", "SURVEY", "--reference", "REFERENCE"],
 ]

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from harnessdiff.analyse.network.build import Network
-from harnessdiff.analyse.network.loads import LOAD_CODES, LoadState, load_state
+from harnessdiff.analyse.network.loads import LOAD_CODES, LoadState, live_V, load_state
 from harnessdiff.analyse.network.settle import settled_in_all
 from harnessdiff.model.parts import Load
 from tests.support import Json, least_reference, reference_from
@@ -136,3 +138,34 @@ def test_what_is_no_load_is_refused() -> None:
 
     with pytest.raises(TypeError, match="has no load there"):
         load_state(settled, wire)
+
+
+def starter(volts: float, **device: Any) -> float | None:
+    """By what a device is live that must stay dead, fed with some voltage."""
+    data: Json = least_reference()
+    _, battery, lamp = data["devices"]
+    battery["parts"][0]["voltage_V"] = volts
+    lamp |= device
+    reference = reference_from(data)
+    return live_V(settled_in_all(Network(reference.harness), reference.conditions)["asleep"], "E14")
+
+
+@pytest.mark.parametrize("parts", [
+    [{"kind": "load", "between": ["58", "31"], "model": "motor", "rated_V": 12, "rated_A": 10}],
+    [{"kind": "coil", "between": ["58", "31"], "resistance_ohm": 80}],
+    [],
+], ids=["load", "coil", "terminals alone"])  # fmt: skip
+def test_what_must_stay_dead_is_live_from_a_tenth_on(parts: list[Json]) -> None:
+    if not parts:
+        # Nothing joins its terminals but the battery behind them.
+        assert starter(12.6, parts=parts) == pytest.approx(12.6)
+        assert starter(1, parts=parts) is None
+        return
+    assert starter(12.6, parts=parts) == pytest.approx(12.6, rel=0.05)
+    assert starter(1, parts=parts) is None
+
+
+def test_load_that_waits_is_not_live() -> None:
+    waiting = LAMP | {"kind": "load", "between": ["58", "31"], "when": {"engine": ["running"]}}
+
+    assert starter(12.6, parts=[waiting]) is None

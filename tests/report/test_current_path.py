@@ -68,3 +68,10 @@ def test_break_is_looked_for_where_the_current_used_to_go() -> None:
 
     (end,) = feed.says
     assert "wire W52 GN 1 mm² is taken off S5:15" in end
+
+
+def test_what_trickles_from_a_dead_place_is_not_its_way_back() -> None:
+    both = solved_reference("light_van", "awake")
+    back = path_of(both, "U9:58d", None).sections[1]
+
+    assert [row.branch.element for row in back.rows if row.branch][:2] == ["U9", "W32"]

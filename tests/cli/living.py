@@ -51,3 +51,12 @@ BYPASS: tuple[Json, ...] = (
 )  # fmt: skip
 CUT: Json = {"kind": "cut", "id": "c1", "zone": "Z_TAIL", "wire": "W12", "at": {"from_end": 2, "distance_m": 0.1}}
 NO_FUSE: Json = {"kind": "missing", "element": "F1_FUSE", "zone": "Z_DASH"}
+# A battery whose id comes before that of the maker's, on the same metal.
+SECOND_BATTERY: tuple[Json, ...] = (
+    {"kind": "device", "id": "AA", "zone": "Z_BAY", "sort": "battery", "terminals": ["+", "-"],
+     "contents": [{"kind": "source", "between": ["+", "-"], "model": "battery", "voltage_V": 12.1}]},
+    {"kind": "lead", "id": "l1", "zone": "Z_BAY", "size_mm2": 10, "length_m": 0.3,
+     "end_1": {"device": "AA", "pin": "-"}, "end_2": {"joined": "j1"}},
+    {"kind": "joint", "id": "j1", "zone": "Z_BAY", "members": [{"terminal": "BODY:1"}, {"lead": "l1", "end": 2}],
+     "type": "ring_terminal"},
+)  # fmt: skip

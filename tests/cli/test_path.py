@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 import pytest
 
-from tests.cli.living import BYPASS, CUT, NO_FUSE, bare_data, living_data, living_file
+from tests.cli.living import BYPASS, CUT, NO_FUSE, SECOND_BATTERY, bare_data, living_data, living_file
 from tests.cli.outcome import told
 
 if TYPE_CHECKING:
@@ -202,6 +202,12 @@ def test_lead_of_the_survey_is_a_place_with_its_mark_and_without(
     run: Run, bench: Path, survey: Survey, word: str
 ) -> None:
     assert "+j1" in passed(asked(run, bench, survey(*BYPASS), word, "--condition", "side")["sections"][0])
+
+
+def test_volts_count_from_the_battery_of_the_reference(run: Run, bench: Path, survey: Survey) -> None:
+    found = asked(run, bench, survey(*SECOND_BATTERY), "E1", "--condition", "side")
+
+    assert found["against"] == asked(run, bench, "E1", "--condition", "side")["against"] == "BAT:-"
 
 
 def test_way_that_the_reference_took_is_told(run: Run, bench: Path, survey: Survey) -> None:

@@ -46,6 +46,7 @@ from harnessdiff.report.listing import listing
 from harnessdiff.report.objections import NOTE, message_of, rules
 from harnessdiff.resolve.apply import as_found_of
 from harnessdiff.resolve.visits import as_equipped, standing
+from harnessdiff.tables.loader import LIMIT_TABLE
 
 if TYPE_CHECKING:
     from harnessdiff.draw.sheets import Sheet
@@ -97,7 +98,14 @@ def compare_files(reference: Path | str, survey: Path | str, *, as_of: str | Non
     return assess(should_be, read_survey(Path(survey), should_be), as_of=as_of)
 
 
-def assess(reference: Reference, survey: Survey, *, as_of: str | None = None, electrical: bool = True) -> Case:
+def assess(
+    reference: Reference,
+    survey: Survey,
+    *,
+    as_of: str | None = None,
+    electrical: bool = True,
+    limit_table: str = LIMIT_TABLE,
+) -> Case:
     """Say what was changed, and how bad it is.
 
     Parameters
@@ -108,6 +116,8 @@ def assess(reference: Reference, survey: Survey, *, as_of: str | None = None, el
         Visit up to which the survey counts.
     electrical : bool
         Whether both harnesses are solved as networks for what each change does.
+    limit_table : str
+        Table that says what a conductor may carry: one of `tables.physics.limit_tables`.
 
     Returns
     -------
@@ -123,7 +133,7 @@ def assess(reference: Reference, survey: Survey, *, as_of: str | None = None, el
     groups = before.groups(as_found)
     leading = [tuple(sorted(set(numbers))) for numbers, _ in leaders]
     assessed = [
-        (resolution, _assessed(before, supply, resolution, evidence))
+        (resolution, _assessed(before, supply, resolution, evidence, limit_table))
         for resolution in as_found.resolutions(MOST_RESOLUTIONS, leading, groups)
     ]
     open_questions = OpenQuestions(
@@ -131,22 +141,22 @@ def assess(reference: Reference, survey: Survey, *, as_of: str | None = None, el
         leaders=tuple(numbers for numbers, _ in leaders),
         complete=as_found.complete_within(MOST_RESOLUTIONS, leading, groups) and all(exact for _, exact in leaders),
     )
-    solved = _electrical(equipped, survey, supply, assessed[0][1]) if electrical else None
+    solved = _electrical(equipped, survey, supply, assessed[0][1], limit_table) if electrical else None
     findings = findings_of(equipped, survey, as_found, open_questions, evidence, assessed, solved)
     return Case(reference=equipped, as_found=assessed[0][1].comparison.after, findings=findings)
 
 
-def _assessed(before: Before, supply: Supply, resolution: Resolution, evidence: Evidence) -> Assessed:
+def _assessed(before: Before, supply: Supply, resolution: Resolution, evidence: Evidence, limit_table: str) -> Assessed:
     comparison = Comparison(before.reference, resolution.edits, before)
     modifications = modifications_of(comparison)
     installs = installs_of(comparison, modifications, evidence.kits)
-    modifications = with_consequences(before.reference, supply, comparison.after, modifications, installs)
+    modifications = with_consequences(before.reference, supply, comparison.after, modifications, installs, limit_table)
     modifications = _with_owners(modifications, installs, evidence.owners)
     ratings = tuple(rated(one, _circumstances(comparison, one)) for one in modifications)
     return Assessed(comparison=comparison, modifications=modifications, installs=installs, ratings=ratings)
 
 
-def _electrical(reference: Reference, survey: Survey, supply: Supply, base: Assessed) -> Electrical:
+def _electrical(reference: Reference, survey: Survey, supply: Supply, base: Assessed, limit_table: str) -> Electrical:
     """What follows electrically from the way to read the record that is drawn."""
     from harnessdiff.analyse.electrical import consequences_of  # noqa: PLC0415 - heavy, needed only to compute
 
@@ -159,6 +169,7 @@ def _electrical(reference: Reference, survey: Survey, supply: Supply, base: Asse
         (supply, Supply(after, reference.vehicle.ground_polarity)),
         base.modifications,
         base.installs,
+        limit_table,
     )
     return Electrical(conditions=tuple(one.id for one in conditions), found=found)
 

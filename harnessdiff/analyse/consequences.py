@@ -8,6 +8,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from functools import cached_property
 
+from harnessdiff.analyse.conductors import Limit, limit_A
 from harnessdiff.analyse.fed_by import fed_by, fuses_of, loads_from
 from harnessdiff.analyse.supply import Guard, Supply
 from harnessdiff.graph import end_node, slot_of, stops_along, terminal_names
@@ -17,7 +18,7 @@ from harnessdiff.model.modification import Fact, Install, Modification, Value
 from harnessdiff.model.parts import Link
 from harnessdiff.model.quantity import Quantity
 from harnessdiff.model.reference import Reference
-from harnessdiff.tables.loader import LIMIT_TABLE, conductor_limit_A, distance_m, greatest_fuse_A, least_limit_A
+from harnessdiff.tables.loader import LIMIT_TABLE, distance_m, greatest_fuse_A, least_limit_A
 
 WEIGHS_ON_ITS_ROUTE = frozenset({"unprotected", "unprotected_perhaps", "over_fused", "over_fused_perhaps"})
 JOINING = frozenset({"bridge", "bypass", "swap", "moved_pin", "moved_ground", "damage"})
@@ -32,6 +33,7 @@ def with_consequences(
     as_found: Harness,
     modifications: tuple[Modification, ...],
     installs: tuple[Install, ...],
+    limit_table: str = LIMIT_TABLE,
 ) -> tuple[Modification, ...]:
     """The modifications, each with the facts that follow from the two networks.
 
@@ -43,13 +45,15 @@ def with_consequences(
     as_found : Harness
     modifications : tuple of Modification
     installs : tuple of Install
+    limit_table : str
+        Table that says what fuse a conductor may have.
 
     Returns
     -------
     tuple of Modification
         In the same order.
     """
-    analysis = _Analysis(reference, before, as_found)
+    analysis = _Analysis(reference, before, as_found, limit_table)
     facts = {number: [*one.facts] for number, one in enumerate(modifications)}
     mates = {number: install.modifications for install in installs for number in install.modifications}
     for number, one in enumerate(modifications):
@@ -89,8 +93,9 @@ def _leads(
 class _Analysis:
     """The two networks, and what can be said of elements in them."""
 
-    def __init__(self, reference: Reference, before: Supply, as_found: Harness) -> None:
+    def __init__(self, reference: Reference, before: Supply, as_found: Harness, limit_table: str) -> None:
         self.reference = reference
+        self.limit_table = limit_table
         self.as_found = as_found
         self.supply = Supply(as_found, reference.vehicle.ground_polarity)
         self.before = before
@@ -363,7 +368,7 @@ class _Analysis:
             guards = supply.guards.get(node, ())
             if not (own_fuse_is_near and all(guard.element != lead.id for guard in guards)):
                 before += guards
-        yield from _too_large(lead.id, lead.size_mm2, before)
+        yield from _too_large(lead, before, self.limit_table)
 
     def _own_fuse_is_near(self, supply: Supply, lead: Conductor) -> bool:
         """Whether a lead has a fuse of its own close enough to every end that it is fed from."""
@@ -413,7 +418,7 @@ class _Analysis:
             was = {guard.element for node in self._nodes_of(wire.id) for guard in self.before.guards.get(node, ())}
             now = {guard for pair in pieces for node in pair for guard in self.supply.guards.get(node, ())}
             others = sorted((guard for guard in now if guard.element not in was), key=lambda guard: guard.name)
-            found = (fact for fact in _too_large(wire.id, wire.size_mm2, others) if fact.code == "over_fused")
+            found = (fact for fact in _too_large(wire, others, self.limit_table) if fact.code == "over_fused")
             too_large += [(_times(fact), fact) for fact in found]
         if bare:
             yield Fact.of("unprotected", lead=min(bare)[1], length_m=None)
@@ -443,25 +448,24 @@ class _Analysis:
             return
         wire, size = thinnest
         if device.state == "slug":
-            yield Fact.of("unprotected", lead=wire, length_m=None)
+            yield Fact.of("unprotected", lead=wire.id, length_m=None)
         else:
             guard = Guard(element=one.root, name=slots[0], sort="fuse", rating_A=device.rating_A, body=device.body)
-            yield from _too_large(wire, Quantity.exactly(size), [guard])
+            yield from _too_large(replace(wire, size_mm2=Quantity.exactly(size)), [guard], self.limit_table)
 
-    def _thinnest_behind(self, supply: Supply, slot: str) -> tuple[str, float] | None:
+    def _thinnest_behind(self, supply: Supply, slot: str) -> tuple[Conductor, float] | None:
         """The thinnest wire that the fuse in this slot is the last protection of."""
         guarded = {node for node, guards in supply.guards.items() if any(guard.name == slot for guard in guards)}
         found = [
-            (wire.size_mm2.low, wire.id)
+            (wire.size_mm2.low, wire.id, wire)
             for wire in supply.harness.conductors()
             if wire.size_mm2.low is not None
             and any(set(pair) <= guarded for pair in supply.conductor_segments(wire.id))
         ]
         if not found:
             return None
-        size, wire_id = min(found)
-        assert size is not None
-        return wire_id, size
+        size, _, wire = min(found, key=lambda one: one[:2])
+        return wire, size
 
 
 MAY_CONDUCT = frozenset({"switch", "relay", "fuse_slot"})
@@ -505,8 +509,8 @@ def _to_own_fuse_m(lead: Conductor, fuses: list[int], end: int) -> float | None:
     return min(found, default=None)
 
 
-def _too_large(wire: str, size_mm2: Quantity, guards: Iterable[Guard]) -> Iterator[Fact]:
-    """Protection that is, or may be, larger than a conductor of this size allows.
+def _too_large(wire: Conductor, guards: Iterable[Guard], table: str) -> Iterator[Fact]:
+    """Protection that is, or may be, larger than a table allows a conductor.
 
     A fuse of unknown rating may be the greatest that is made with its body; outputs and sources
     whose limit is not known are left alone, as they are made for what hangs on them.
@@ -514,21 +518,29 @@ def _too_large(wire: str, size_mm2: Quantity, guards: Iterable[Guard]) -> Iterat
     known = [guard for guard in guards if guard.sort in ("fuse", "inline") or guard.rating_A.known]
     if not known:
         return
-    limit = conductor_limit_A(size_mm2.high) if size_mm2.high is not None else None
-    least = conductor_limit_A(size_mm2.low) if size_mm2.low is not None else least_limit_A()
+    high, low = wire.size_mm2.high, wire.size_mm2.low
+    limit = _allowed(wire, high, table).greatest_fuse_A if high is not None else None
+    least = _allowed(wire, low, table).greatest_fuse_A if low is not None else least_limit_A()
     sure = max(known, key=lambda guard: guard.rating_A.low or 0.0)
     rating = sure.rating_A.low
     if limit is not None and rating is not None and rating > limit:
-        facts: dict[str, Value] = {"size_mm2": size_mm2.high, "limit_A": limit, "least_limit_A": least}
-        yield Fact.of("over_fused", **_held_against(wire, sure), rating_A=rating, **facts)
+        facts: dict[str, Value] = {"size_mm2": high, "limit_A": limit, "least_limit_A": least}
+        yield Fact.of("over_fused", **_held_against(wire, sure, table), rating_A=rating, **facts)
         return
     guard = max(known, key=_greatest_A)
     if _greatest_A(guard) > least:
-        facts = {"size_mm2": size_mm2.low, "least_limit_A": least, "greatest_A": _greatest_A(guard)}
+        facts = {"size_mm2": low, "least_limit_A": least, "greatest_A": _greatest_A(guard)}
         unknown = "size" if guard.rating_A.exact is not None else "rating"
-        yield Fact.of(
-            "over_fused_perhaps", **_held_against(wire, guard), rating_A=guard.rating_A.exact, unknown=unknown, **facts
-        )
+        held = _held_against(wire, guard, table)
+        yield Fact.of("over_fused_perhaps", **held, rating_A=guard.rating_A.exact, unknown=unknown, **facts)
+
+
+def _allowed(wire: Conductor, size_mm2: float, table: str) -> Limit:
+    """What a table allows a conductor; the prudent vehicle table where it has no size as thin."""
+    found = limit_A(size_mm2, wire.insulation, material=wire.material, table=table)
+    found = found or limit_A(size_mm2, wire.insulation, material=wire.material)
+    assert found is not None
+    return found
 
 
 def _greatest_A(guard: Guard) -> float:
@@ -538,8 +550,9 @@ def _greatest_A(guard: Guard) -> float:
     return max(greatest_fuse_A(guard.body), guard.rating_A.low or 0.0)
 
 
-def _held_against(wire: str, guard: Guard) -> dict[str, Value]:
-    return {"lead": wire, "fuse": guard.name, "sort": guard.sort, "table": LIMIT_TABLE}
+def _held_against(wire: Conductor, guard: Guard, table: str) -> dict[str, Value]:
+    named = _allowed(wire, wire.size_mm2.high or wire.size_mm2.low or 0.0, table).table
+    return {"lead": wire.id, "fuse": guard.name, "sort": guard.sort, "table": named}
 
 
 def _material_facts(lead: Conductor) -> Iterator[Fact]:

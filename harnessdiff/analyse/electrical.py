@@ -18,6 +18,7 @@ from harnessdiff.analyse.supply import Supply
 from harnessdiff.model.harness import Harness
 from harnessdiff.model.modification import Install, Modification
 from harnessdiff.model.reference import Condition, Reference
+from harnessdiff.tables.loader import LIMIT_TABLE
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -35,6 +36,7 @@ def electrical(
     supplies: tuple[Supply, Supply],
     modifications: tuple[Modification, ...],
     installs: tuple[Install, ...],
+    limit_table: str = LIMIT_TABLE,
 ) -> tuple[Found, ...]:
     """Everything that is electrically different, with the modifications that answer for it.
 
@@ -47,6 +49,8 @@ def electrical(
         What feeds what on the reference, and as found.
     modifications : tuple of Modification
     installs : tuple of Install
+    limit_table : str
+        Table that says what a conductor may carry.
 
     Returns
     -------
@@ -61,7 +65,7 @@ def electrical(
         *Drops(answering).consequences(),
         *heat_of(answering, modifications),
         *data_pairs(answering, reference, *supplies, before.network, after.network),
-        *Shorting(answering, *supplies).consequences(),
+        *Shorting(answering, *supplies, limit_table).consequences(),
     )
 
 
@@ -81,6 +85,7 @@ def consequences_of(
     supplies: tuple[Supply, Supply],
     modifications: tuple[Modification, ...],
     installs: tuple[Install, ...],
+    limit_table: str = LIMIT_TABLE,
 ) -> tuple[Found, ...]:
     """Solve reference and as-found harness in conditions, and compare them.
 
@@ -93,6 +98,8 @@ def consequences_of(
         What feeds what on the reference, and as found.
     modifications : tuple of Modification
     installs : tuple of Install
+    limit_table : str
+        Table that says what a conductor may carry.
 
     Returns
     -------
@@ -105,4 +112,4 @@ def consequences_of(
     before = _of_reference(reference.harness, vehicle.ground_polarity, vehicle.system_voltage_V, conditions)
     network = Network(as_found, vehicle.ground_polarity, vehicle.system_voltage_V, supplies[1].graph)
     after = Solved(network=network, settled=dict(settled_in_all(network, conditions, before.settled)))
-    return electrical(reference, before, after, supplies, modifications, installs)
+    return electrical(reference, before, after, supplies, modifications, installs, limit_table)

@@ -60,9 +60,12 @@ class Shorting:
     answering : Answering
     before, after : Supply
         What feeds what on the reference and as found.
+    table : str
+        Table of limits that counts.
     """
 
-    def __init__(self, answering: Answering, before: Supply, after: Supply) -> None:
+    def __init__(self, answering: Answering, before: Supply, after: Supply, table: str) -> None:
+        self.table = table
         self.answering, self.before, self.after = answering, before, after
         self.settled = answering.after
         self.network: Network = next(iter(answering.after.values())).network
@@ -154,11 +157,17 @@ class Shorting:
         if len(bare) == len(ends):
             if not self._stub_is_short(conductor, piece):
                 near = max(float(greatest.current_A[greatest.place[node]]) for node in ends)
+                far = min(float(least.current_A[least.place[node]]) for node in ends)
                 yield Judged(
-                    conductor=conductor.id, piece=piece, guard=None, protection=_judge(conductor, None, near, near),
-                    near_A=near, far_A=min(float(least.current_A[least.place[node]]) for node in ends),
-                    condition=condition, flips=flips,
-                )  # fmt: skip
+                    conductor=conductor.id,
+                    piece=piece,
+                    guard=None,
+                    protection=self._judge(conductor, None, near, far),
+                    near_A=near,
+                    far_A=far,
+                    condition=condition,
+                    flips=flips,
+                )
             return
         for guard in guards:
             through = self._branch_of(guard, least, ends)
@@ -174,11 +183,14 @@ class Shorting:
 
     def _by(self, guard: Guard, through: Branch, conductor: Conductor, near_A: float, far_A: float) -> Protection:
         """Protection by a device; an output or source that limits itself is held against the limit alone."""
-        judged = _judge(conductor, self._fuse_of(guard, through), near_A, far_A)
+        judged = self._judge(conductor, self._fuse_of(guard, through), near_A, far_A)
         if guard.sort in ("fuse", "inline") or judged.overload.code != "holds":
             return judged
         limits_itself = replace(judged.near, code="holds", why="limits_itself")
         return replace(judged, verdict="protected", near=limits_itself, far=limits_itself, would_decide=())
+
+    def _judge(self, conductor: Conductor, fuse: Fuse | None, near_A: float | None, far_A: float | None) -> Protection:
+        return verdict(conductor, fuse, greatest_current_A=near_A, least_current_A=far_A, table=self.table)
 
     def _stub_is_short(self, conductor: Conductor, piece: Branch) -> bool:
         """Whether an unprotected piece ends at the conductor's own fuse, near enough to its source."""
@@ -247,7 +259,7 @@ class Shorting:
                     body=device.body, rating_A=device.rating_A, convention=device.rating_convention, kind=device.kind
                     if device.kind in ("circuit_breaker", "fusible_link") else "fuse",
                 )  # fmt: skip
-                verdicts.append(_judge(was, fuse, worst.near_A, worst.far_A).verdict)
+                verdicts.append(self._judge(was, fuse, worst.near_A, worst.far_A).verdict)
         best = min((WORST_FIRST[one] for one in verdicts), default=WORST_FIRST["protected"])
         return WORST_FIRST[worst.protection.verdict] < best
 
@@ -311,10 +323,6 @@ def _badness(judged: Judged) -> tuple[int, float, float]:
     """Sort key: the worst verdict first, then the smallest limit, then the greatest current."""
     limit_A = judged.protection.overload.get("limit_A")
     return (WORST_FIRST[judged.protection.verdict], limit_A or 0.0, -(judged.near_A or 0.0))
-
-
-def _judge(conductor: Conductor, fuse: Fuse | None, near_A: float | None, far_A: float | None) -> Protection:
-    return verdict(conductor, fuse, greatest_current_A=near_A, least_current_A=far_A)
 
 
 def _current(judged: Judged) -> Range | None:

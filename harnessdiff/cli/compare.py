@@ -11,6 +11,8 @@ from harnessdiff.cli.options import (
     as_of_option,
     emit_json,
     json_option,
+    limit_table_of,
+    limit_table_option,
     load_reference,
     reference_argument,
     say,
@@ -38,6 +40,7 @@ LEVELS = ("Low", "Medium", "Serious", "High")
     help="Exit 1 only if a finding may be of this level or worse.",
 )
 @as_of_option
+@limit_table_option
 @strict_option
 @json_option
 def compare(
@@ -46,6 +49,7 @@ def compare(
     output: Path | None,
     fail_at: str | None,
     as_of: str | None,
+    limit_table: str | None,
     strict: bool,
     as_json: bool,
 ) -> None:
@@ -66,7 +70,7 @@ def compare(
     should_be = load_reference(reference)
     record = read_survey(survey, should_be)
     warn((*should_be.warnings, *record.warnings), strict=strict)
-    case = assess(should_be, record, as_of=as_of)
+    case = assess(should_be, record, as_of=as_of, limit_table=limit_table_of(limit_table))
     if as_json:
         emit_json(findings_document(case.findings))
     else:

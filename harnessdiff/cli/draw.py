@@ -10,6 +10,8 @@ from harnessdiff.cli.options import (
     as_of_option,
     emit_json,
     json_option,
+    limit_table_of,
+    limit_table_option,
     load_reference,
     reference_argument,
     say,
@@ -34,6 +36,7 @@ from harnessdiff.cli.options import (
     "--sheet", "wanted", multiple=True, metavar="NAME", help="Only this sheet, such as sheet-01-overview or sheet-02."
 )
 @as_of_option
+@limit_table_option
 @strict_option
 @json_option
 def draw(
@@ -43,6 +46,7 @@ def draw(
     formats: tuple[str, ...],
     wanted: tuple[str, ...],
     as_of: str | None,
+    limit_table: str | None,
     strict: bool,
     as_json: bool,
 ) -> None:
@@ -62,7 +66,7 @@ def draw(
     should_be = load_reference(reference)
     record = read_survey(survey, should_be)
     warn((*should_be.warnings, *record.warnings), strict=strict)
-    case = assess(should_be, record, as_of=as_of)
+    case = assess(should_be, record, as_of=as_of, electrical=False, limit_table=limit_table_of(limit_table))
     names = [sheet.name for sheet in case.sheets]
     unknown = [name for name in wanted if name not in names]
     if unknown:

@@ -17,7 +17,26 @@ reference_argument = click.argument("reference", metavar="REFERENCE")
 survey_argument = click.argument("survey", metavar="SURVEY", type=click.Path(path_type=Path))
 json_option = click.option("--json", "as_json", is_flag=True, help="Print for machines.")
 as_of_option = click.option("--as-of", metavar="VISIT", help="Count the survey up to this visit only.")
+limit_table_option = click.option(
+    "--limit-table", metavar="TABLE", help="Hold conductors against this table; the prudent vehicle table else."
+)
 strict_option = click.option("--strict", is_flag=True, help="Refuse what is else a warning.")
+
+
+def limit_table_of(name: str | None) -> str:
+    """The table of limits of a name, in whatever case it was typed."""
+    from harnessdiff.errors import InputError, Problem  # noqa: PLC0415 - only where needed
+    from harnessdiff.read.schema import did_you_mean  # noqa: PLC0415 - heavy
+    from harnessdiff.tables.physics import limit_tables  # noqa: PLC0415 - only where needed
+
+    tables = limit_tables()
+    if name is None:
+        return tables[0]
+    found = next((table for table in tables if table.casefold() == name.casefold()), None)
+    if found is None:
+        hint = did_you_mean(name, tables) or f"; there are: {', '.join(tables)}"
+        raise InputError((Problem(source="--limit-table", message=f"there is no table {name}{hint}"),))
+    return found
 
 
 def load_reference(name: str) -> Reference:

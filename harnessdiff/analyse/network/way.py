@@ -7,34 +7,61 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
 
+import numpy as np
+
 from harnessdiff.analyse.network.build import Branch, Network
+from harnessdiff.analyse.network.laws import Ints
 from harnessdiff.analyse.network.settle import Settled
 
 LEAST_A = 1e-6
 """Less than this is no current: it comes of the slope that an element at rest keeps."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+ALIKE = 1e-9
+"""Share by which two currents may differ and still be the same; of such the first element counts."""
+
+
+@dataclass(frozen=True, slots=True)
 class Step:
     """An element passed on the way of the current.
 
     Parameters
     ----------
+    settled : Settled
     branch : Branch
-    from_node, to_node : str
-        In the direction walked.
-    from_V, to_V : float or None
-        Voltages against ground, None where nothing ties a node to it.
-    current_A : float
-        In the direction walked; negative where the current runs against it.
+    ahead : bool
+        Whether it is passed from its first node to its second.
     """
 
+    settled: Settled
     branch: Branch
-    from_node: str
-    to_node: str
-    from_V: float | None
-    to_V: float | None
-    current_A: float
+    ahead: bool
+
+    @property
+    def from_node(self) -> str:
+        """The node it is passed from."""
+        return self.branch.one if self.ahead else self.branch.other
+
+    @property
+    def to_node(self) -> str:
+        """The node it is passed to."""
+        return self.branch.other if self.ahead else self.branch.one
+
+    @property
+    def from_V(self) -> float | None:
+        """Voltage of the first node against ground, None where nothing ties it to ground. [V]"""
+        return self.settled.voltage_V(self.from_node)
+
+    @property
+    def to_V(self) -> float | None:
+        """Voltage of the second node against ground, None where nothing ties it to ground. [V]"""
+        return self.settled.voltage_V(self.to_node)
+
+    @property
+    def current_A(self) -> float:
+        """Current in the direction walked; negative where it runs against it. [A]"""
+        current = self.settled.current_A(self.branch)
+        return current if self.ahead else -current
 
 
 class Ways:
@@ -48,6 +75,7 @@ class Ways:
     def __init__(self, settled: Settled) -> None:
         self.settled = settled
         self.network: Network = settled.network
+        self._known: dict[tuple[str, bool], tuple[Step, ...]] = {}
 
     @cached_property
     def _at(self) -> dict[str, list[Branch]]:
@@ -72,38 +100,62 @@ class Ways:
         tuple of Step
             From the source on; empty where no source reaches the node.
         """
-        return tuple(reversed([self._turned(step) for step in self._upstream(node, self.network.forward)]))
+        if (node, True) not in self._known:
+            upstream = list(self._upstream(node, self._inflow_for(self.network.forward)))
+            self._known[node, True] = tuple(
+                Step(self.settled, step.branch, not step.ahead) for step in reversed(upstream)
+            )
+        return self._known[node, True]
 
     def back(self, node: str) -> tuple[Step, ...]:
         """From a node back to a source, by the way that most of its current goes."""
-        return tuple(self._upstream(node, -self.network.forward))
+        if (node, False) not in self._known:
+            self._known[node, False] = tuple(self._upstream(node, self._inflow_for(-self.network.forward)))
+        return self._known[node, False]
 
-    def _upstream(self, node: str, sign: float) -> Iterator[Step]:
+    def _upstream(self, node: str, inflow: Ints) -> Iterator[Step]:
         passed = {node}
         at = node
+        index, branches = self.network.index, self.network.branches
         while True:
-            branch = self._main_inflow(at, sign)
-            if branch is None:
+            number = int(inflow[index[at]])
+            if number == len(branches):
                 yield from self._without_current(at)
                 return
-            step = self.step(branch, at)
+            step = self.step(branches[number], at)
             yield step
-            if branch.kind == "source":
+            if step.branch.kind == "source":
                 return
             at = step.to_node
             if at in passed:
                 return
             passed.add(at)
 
-    def _main_inflow(self, node: str, sign: float) -> Branch | None:
-        """The branch by which most current comes to a node; None where none does."""
-        best: tuple[float, int] | None = None
-        for branch in self._at[node]:
-            current = self.settled.current_A(branch) * sign
-            inflow = current if branch.other == node else -current
-            if inflow > LEAST_A and branch.one != branch.other and (best is None or inflow > best[0] * (1 + 1e-9)):
-                best = (inflow, branch.number)
-        return None if best is None else self.network.branches[best[1]]
+    def _inflow_for(self, sign: float) -> Ints:
+        return self._inflow if sign > 0 else self._outflow
+
+    @cached_property
+    def _inflow(self) -> Ints:
+        """For every node the branch by which most current comes to it; the number of branches where none does."""
+        return self._mains(1.0)
+
+    @cached_property
+    def _outflow(self) -> Ints:
+        return self._mains(-1.0)
+
+    def _mains(self, sign: float) -> Ints:
+        circuit = self.network.circuit
+        current = self.settled.solution.current_A * sign
+        size = np.abs(current)
+        numbers = np.flatnonzero((size > LEAST_A) & (circuit.one != circuit.other))
+        size = size[numbers]
+        node = np.where(current[numbers] > 0, circuit.other[numbers], circuit.one[numbers])
+        most = np.zeros(circuit.nodes)
+        np.maximum.at(most, node, size)
+        main = size >= most[node] * (1 - ALIKE)
+        found = np.full(circuit.nodes, len(self.network.branches))
+        np.minimum.at(found, node[main], numbers[main])
+        return found
 
     def _without_current(self, node: str) -> Iterator[Step]:
         """The shortest way to a source over what conducts and takes nothing, ground not passed."""
@@ -129,20 +181,7 @@ class Ways:
 
     def step(self, branch: Branch, from_node: str) -> Step:
         """A branch as it is passed from one of its nodes."""
-        ahead = branch.one == from_node
-        to_node = branch.other if ahead else branch.one
-        current = self.settled.current_A(branch)
-        return Step(
-            branch=branch,
-            from_node=from_node,
-            to_node=to_node,
-            from_V=self.settled.voltage_V(from_node),
-            to_V=self.settled.voltage_V(to_node),
-            current_A=current if ahead else -current,
-        )
-
-    def _turned(self, step: Step) -> Step:
-        return self.step(step.branch, step.to_node)
+        return Step(self.settled, branch, branch.one == from_node)
 
 
 def elements_of(way: tuple[Step, ...]) -> tuple[str, ...]:

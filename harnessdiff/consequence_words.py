@@ -145,7 +145,8 @@ def _collapses(one: Consequence, describer: Describer) -> str:
 
 
 def _draws(one: Consequence, describer: Describer) -> str:
-    return f"{_load(one, describer)} draws {amount(one.after, one.unit)}"
+    thought = " (its contents are a guess)" if one.get("supposed") else ""
+    return f"{_load(one, describer)} draws {amount(one.after, one.unit)}{thought}"
 
 
 def _drop(one: Consequence, describer: Describer) -> str:

@@ -8,14 +8,16 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 from harnessdiff.analyse.answering import Answer, Answering
+from harnessdiff.analyse.contents import may_draw_A
 from harnessdiff.analyse.network.build import Branch, Network
 from harnessdiff.analyse.network.loads import WORKING, LoadState, load_state
 from harnessdiff.analyse.network.settle import Settled, settle
 from harnessdiff.analyse.network.without import dead_without
 from harnessdiff.model.consequence import Consequence
-from harnessdiff.model.harness import Device, Inline
+from harnessdiff.model.harness import Device, Harness, Inline
 from harnessdiff.model.modification import Value
-from harnessdiff.model.parts import Coil
+from harnessdiff.model.parts import Coil, Load
+from harnessdiff.model.quantity import Quantity
 from harnessdiff.model.range import Range
 from harnessdiff.tables.loader import limit
 
@@ -53,9 +55,18 @@ class Behaviour:
     ----------
     answering : Answering
     before, after : mapping of str to Settled
+    recorded : Harness
+        What was found, as it was recorded: without what was supposed of the contents of its devices.
     """
 
-    def __init__(self, answering: Answering, before: Mapping[str, Settled], after: Mapping[str, Settled]) -> None:
+    def __init__(
+        self,
+        answering: Answering,
+        before: Mapping[str, Settled],
+        after: Mapping[str, Settled],
+        recorded: Harness,
+    ) -> None:
+        self.recorded = recorded
         self.answering, self.before, self.after = answering, before, after
         self.was: Network = next(iter(before.values())).network
         self.now: Network = next(iter(after.values())).network
@@ -97,9 +108,14 @@ class Behaviour:
         assert after is not None
         if after.code in LIVE and isinstance(pair.branch.part, Coil) is False and abs(after.current_A) > 0:
             answer = self.answering.live(pair.branch, condition)
+            assert isinstance(pair.branch.part, Load)
+            device = self.recorded.device(pair.branch.element)
+            drawn = abs(after.current_A)
+            may = may_draw_A(device, pair.branch.part, drawn, at_rest=False)
             yield self._found(
-                "draws", pair, condition, answer, after=_exactly(abs(after.current_A)), unit="A", state=after.code
-            )
+                "draws", pair, condition, answer, after=_between(may, drawn), unit="A", state=after.code,
+                supposed="yes" if device is not None and device.hypotheses and not device.parts else None,
+            )  # fmt: skip
             if after.code == "reversed":
                 yield self._found("reversed", pair, condition, answer, after=_exactly(after.across_V), unit="V")
 
@@ -328,6 +344,12 @@ def state_of(settled: Settled, branch: Branch) -> LoadState:
         across_V=across,
         current_A=settled.current_A(branch),
     )
+
+
+def _between(may: Quantity, nominal: float) -> Range:
+    assert may.low is not None
+    assert may.high is not None
+    return Range(low=may.low, nominal=nominal, high=may.high, guaranteed=False)
 
 
 def _exactly(value: float | None) -> Range | None:

@@ -7,6 +7,7 @@ from functools import lru_cache
 
 from harnessdiff.analyse.answering import Answering
 from harnessdiff.analyse.behaviour import Behaviour, Found
+from harnessdiff.analyse.contents import supposed
 from harnessdiff.analyse.data_pairs import data_pairs
 from harnessdiff.analyse.drops import Drops
 from harnessdiff.analyse.heat import heat_of
@@ -60,7 +61,7 @@ def electrical(
         return ()
     answering = Answering(modifications, installs, before.settled, after.settled)
     return (
-        *Behaviour(answering, before.settled, after.settled).consequences(),
+        *Behaviour(answering, before.settled, after.settled, supplies[1].harness).consequences(),
         *Loading(answering).consequences(),
         *Drops(answering).consequences(),
         *heat_of(answering, modifications),
@@ -110,6 +111,8 @@ def consequences_of(
         return ()
     vehicle = reference.vehicle
     before = _of_reference(reference.harness, vehicle.ground_polarity, vehicle.system_voltage_V, conditions)
-    network = Network(as_found, vehicle.ground_polarity, vehicle.system_voltage_V, supplies[1].graph)
+    taken = supposed(as_found)
+    graph = supplies[1].graph if taken is as_found else None
+    network = Network(taken, vehicle.ground_polarity, vehicle.system_voltage_V, graph)
     after = Solved(network=network, settled=dict(settled_in_all(network, conditions, before.settled)))
     return electrical(reference, before, after, supplies, modifications, installs, limit_table)

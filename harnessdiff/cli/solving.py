@@ -24,5 +24,5 @@ def read_both(reference: str, survey: Path | None) -> tuple[Reference, tuple[Con
         return should_be, conditions_of(should_be, None), None
     record = read_survey(survey, should_be)
     warn((*should_be.warnings, *record.warnings), strict=False)
-    case = assess(should_be, record)
+    case = assess(should_be, record, electrical=False)
     return case.reference, conditions_of(case.reference, record), case.as_found

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from harnessdiff.analyse.contents import supposed
 from harnessdiff.analyse.network.build import Network
 from harnessdiff.analyse.network.settle import Settled, settled_in_all
 from harnessdiff.describer import Describer
@@ -106,15 +107,18 @@ def solved(
             step = by_id.get(step.after or "")
     ordered = tuple(one for one in conditions if one.id in needed)
 
-    def settled(harness: Harness) -> Mapping[str, Settled]:
-        vehicle = reference.vehicle
-        return settled_in_all(Network(harness, vehicle.ground_polarity, vehicle.system_voltage_V), ordered)
-
+    vehicle = reference.vehicle
+    network = Network(reference.harness, vehicle.ground_polarity, vehicle.system_voltage_V)
+    before = settled_in_all(network, ordered)
+    after = None
+    if as_found is not None:
+        found = Network(supposed(as_found), vehicle.ground_polarity, vehicle.system_voltage_V)
+        after = settled_in_all(found, ordered, before)
     return Solved(
         reference=reference,
         conditions=chosen,
-        before=settled(reference.harness),
-        after=None if as_found is None else settled(as_found),
+        before=before,
+        after=after,
         describer=Describer(reference, reference.harness if as_found is None else as_found),
     )
 

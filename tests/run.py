@@ -2,8 +2,8 @@
 
 Needs Python 3.11 or newer and nothing else; shares the virtual environment of ``demo/run.py``.
 Further arguments go to pytest. With ``--full`` the programs of the system that some tests need
-(a browser) are installed, too, on Debian and as root; without it, tests that need one run where it
-is found and are else listed as skipped.
+(a browser, a circuit simulator) are installed, too, on Debian and as root; without it, tests that
+need one run where it is found and are else listed as skipped.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ ROOT = Path(__file__).resolve().parent.parent
 sys.path.insert(0, str(ROOT))
 from demo.run import installed  # noqa: E402 - the path has to be set first
 
-DEBIAN_PROGRAMS = {"chromium": "chromium"}
+DEBIAN_PROGRAMS = {"chromium": "chromium", "ngspice": "ngspice"}
 
 
 def install_programs() -> None:

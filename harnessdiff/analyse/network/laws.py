@@ -80,7 +80,9 @@ def _source(v: Floats, n: Floats) -> tuple[Floats, Floats]:
     out = n[:, 1] * (n[:, 0] - v)
     limited = np.clip(out, n[:, 2], n[:, 3])
     inside = limited == out
-    return np.where(inside, -out, -limited + LEAK_S * v), np.where(inside, n[:, 1], LEAK_S)
+    # The leak counts from the voltage at which the limit is reached: a jump there would leave some networks unsolvable.
+    leak = LEAK_S * (v - (n[:, 0] - limited / n[:, 1]))
+    return np.where(inside, -out, leak - limited), np.where(inside, n[:, 1], LEAK_S)
 
 
 def _diode(v: Floats, n: Floats) -> tuple[Floats, Floats]:

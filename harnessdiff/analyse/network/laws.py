@@ -54,6 +54,15 @@ class Laws:
         """Indices of the elements of every law that occurs."""
         return {law: found for law in Law if (found := np.flatnonzero(self.law == law)).size}
 
+    @cached_property
+    def idle_V(self) -> Floats:
+        """Voltage at which no current flows through each element; of a diode the least of them."""
+        return np.where((self.law == Law.SOURCE) | (self.law == Law.BATTERY), self.numbers[:, 0], 0.0)
+
+    @cached_property
+    def _sorted(self) -> list[tuple[Law, Ints, Floats]]:
+        return [(law, at, self.numbers[at]) for law, at in self.of.items()]
+
     def currents(self, voltage_V: Floats) -> tuple[Floats, Floats]:
         """Current and slope of every element at a voltage.
 
@@ -67,8 +76,8 @@ class Laws:
             Current [A] and its derivative [S].
         """
         current, slope = np.empty_like(voltage_V), np.empty_like(voltage_V)
-        for law, at in self.of.items():
-            current[at], slope[at] = _LAW[law](voltage_V[at], self.numbers[at])
+        for law, at, numbers in self._sorted:
+            current[at], slope[at] = _LAW[law](voltage_V[at], numbers)
         return current, slope
 
 

@@ -170,6 +170,17 @@ def test_of_two_loads_the_weaker_one_brings_the_supply_down() -> None:
     assert found.current_A[1] * found.voltage_V[1] == pytest.approx(60, abs=1e-3)
 
 
+def test_a_load_of_constant_power_towards_nothing_is_not_taken_for_one_that_brings_its_supply_down() -> None:
+    elements = (
+        resistor(0, 1, 1.0),
+        Element(Law.SOURCE, 3, 2, (4.0, 1.0, 0.0, 1.0)),
+        Element(Law.POWER, 0, 2, (1.0, 3.0, 1.0)),
+    )
+    found = Net(elements, 4, ground=3).solved()
+    assert found.collapsed == ()
+    assert found.current_A == pytest.approx(0.0, abs=1e-8)
+
+
 @pytest.mark.parametrize("drawn_A", [4.999999, 5.0, 5.000001])
 def test_a_source_at_the_edge_of_its_limit_is_solved(drawn_A: float) -> None:
     elements = (
@@ -179,6 +190,16 @@ def test_a_source_at_the_edge_of_its_limit_is_solved(drawn_A: float) -> None:
     found = Net(elements, 2).solved()
     assert found.converged
     assert found.current_A[1] == pytest.approx(5.0, abs=2e-6)
+
+
+def test_a_search_that_begins_at_a_kink_does_not_end_there() -> None:
+    elements = (
+        Element(Law.BATTERY, 1, 0, (12.6, 100.0, 5.0)),
+        Element(Law.DIODE, 2, 1, (0.8, 100.0)),
+    )
+    net = Net(elements, 3)
+    found = net.circuit().solve(net.laws(), net.active(), np.array([0.0, 12.6, 12.6 + 0.8 + 1e-12]))
+    assert found.voltage_V == pytest.approx([0, 12.6, 12.6])
 
 
 def test_a_dead_network_has_no_voltage() -> None:

@@ -233,15 +233,20 @@ class Network:
         """Branches that conduct as far as positions, engine and condition decide it."""
         given = dict(condition.positions)
         holds = np.ones(len(self.branches), dtype=bool)
-        for one in self.guarded:
+        for one, rest in self._guarded_at_rest:
             when = one.when
-            if when.position:
-                device = self.harness.device(one.device)
-                position = given.get(one.device, device.rest_position if device else None)
-                holds[one.number] &= position in when.position
-            holds[one.number] &= not when.engine or condition.engine in when.engine
-            holds[one.number] &= not when.condition or condition.id in when.condition
+            holds[one.number] = (
+                (not when.position or given.get(one.device, rest) in when.position)
+                and (not when.engine or condition.engine in when.engine)
+                and (not when.condition or condition.id in when.condition)
+            )
         return holds
+
+    @cached_property
+    def _guarded_at_rest(self) -> tuple[tuple[Guarded, str | None], ...]:
+        """What depends on the state of things, each with the position that its device rests in."""
+        devices = {one.device: self.harness.device(one.device) for one in self.guarded}
+        return tuple((one, getattr(devices[one.device], "rest_position", None)) for one in self.guarded)
 
 
 def _laws(values: list[Value]) -> Laws:

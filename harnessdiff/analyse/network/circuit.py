@@ -2,16 +2,11 @@
 
 from __future__ import annotations
 
-from typing import Any
-
-import numpy as np
-from scipy.sparse import coo_array, csc_array
-
 from harnessdiff.analyse.network.chains import Chains
 from harnessdiff.analyse.network.laws import Bools, Floats, Ints, Law, Laws
 from harnessdiff.analyse.network.nodal import Nodal, Solution
 
-__all__ = ["Circuit", "Solution", "incidence"]
+__all__ = ["Circuit", "Solution"]
 
 
 class Circuit(Nodal):
@@ -54,12 +49,3 @@ class Circuit(Nodal):
         if key not in self._chains:
             self._chains[key] = Chains(self, plain)
         return self._chains[key].solve(laws, active, start_V)
-
-
-def incidence(one: Ints, other: Ints, nodes: int) -> csc_array[Any]:
-    """Node-element incidence: +1 where an element's current leaves a node, -1 where it comes in."""
-    count = len(one)
-    rows = np.concatenate([one, other])
-    columns = np.concatenate([np.arange(count)] * 2)
-    signs = np.concatenate([np.ones(count), -np.ones(count)])
-    return csc_array(coo_array((signs, (rows, columns)), shape=(nodes, count)))

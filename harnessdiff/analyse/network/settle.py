@@ -10,12 +10,14 @@ import numpy as np
 
 from harnessdiff.analyse.network.build import Branch, Network
 from harnessdiff.analyse.network.circuit import Solution
-from harnessdiff.analyse.network.laws import Bools, Floats, Laws
+from harnessdiff.analyse.network.laws import LEAK_S, Bools, Floats, Laws
 from harnessdiff.analyse.network.values import nominal
 from harnessdiff.model.parts import Coil, Load
 from harnessdiff.model.reference import Condition
 from harnessdiff.tables.loader import assumed_value
 
+HOLDS_S = 2 * LEAK_S
+"""A slope above this ties two nodes together; what is left of an element that carries nothing does not."""
 MOST_ROUNDS = 60
 ASLEEP = "asleep"
 
@@ -157,7 +159,7 @@ class _Settling:
         seen: dict[State, bool] = {}
         for _ in range(MOST_ROUNDS):
             active, laws, resting = self._as(state)
-            solution = self.network.circuit.solve(laws, active, start_V)
+            solution = self._tied(self.network.circuit.solve(laws, active, start_V), active)
             start_V = solution.voltage_V
             following = self._following(state, solution, active)
             settled = Settled(
@@ -178,6 +180,11 @@ class _Settling:
             seen[state] = True
             state = _one_step(state, following) if singly else following
         return replace(settled, oscillates=_differing(seen))
+
+    def _tied(self, solution: Solution, active: Bools) -> Solution:
+        """The solution with what hangs on nothing but elements that carry nothing counted as floating."""
+        holds = active & (solution.slope_S > HOLDS_S)
+        return replace(solution, floating=self.network.circuit.held(holds)[1])
 
     def _as(self, state: State) -> tuple[Bools, Laws, Bools]:
         """What conducts, what it follows, and which loads rest, in a state."""

@@ -226,7 +226,7 @@ def _protection(one: Consequence, describer: Describer) -> str:
     tables = _texts(one, "other_table_turns")
     other = f"; otherwise by {' and '.join(tables)}" if tables else ""
     if verdict == "not_protected" and one.get("near") == "no_protection":
-        return f"nothing protects {lead}: a short draws {amount(one.after, one.unit)}"
+        return f"nothing protects {lead}: a short draws {amount(one.after, one.unit)}{_then(one)}"
     if verdict == "not_protected":
         return f"{fuse} does not protect {lead} against a short of {amount(one.after, one.unit)}{other}"
     if verdict == "short_only":
@@ -236,6 +236,12 @@ def _protection(one: Consequence, describer: Describer) -> str:
         over = f", and not against overload: limit {by}" if one.get("overload") == "beyond_rating" else ""
         return f"whether {fuse} protects {lead} against a short is open{over}; {open_} would decide{other}"
     return f"{fuse} protects {lead}: limit {by}{other}"
+
+
+def _then(one: Consequence) -> str:
+    """What is left of the current of a short once a relay has let go because of it."""
+    then = one.get("then_A")
+    return f"; a relay lets go, then {_number(then)} A" if isinstance(then, (int, float)) else ""
 
 
 def _protection_distance(one: Consequence, describer: Describer) -> str:

@@ -10,7 +10,7 @@ from harnessdiff.analyse.answering import Answering
 from harnessdiff.analyse.behaviour import Found
 from harnessdiff.analyse.fuses import Fuse, carries_A, opening_time_s
 from harnessdiff.analyse.network.build import Branch, Network
-from harnessdiff.analyse.network.faults import Faults, faults
+from harnessdiff.analyse.network.faults import Faults, faults, settled_under
 from harnessdiff.analyse.network.settle import Settled
 from harnessdiff.analyse.protection import Protection, first_protection, verdict
 from harnessdiff.analyse.supply import Guard, Supply
@@ -288,7 +288,7 @@ class Shorting:
             "table": protection.table, "column": protection.column or None,
             "other_table_turns": protection.other_table_turns or None,
             "would_decide": protection.would_decide or None,
-            "relay_lets_go": "yes" if worst.flips else None,
+            "then_A": self._after_release(worst) if worst.flips else None,
             "let_through_A2s": _rounded(protection.near.get("let_through_A2s")),
             "withstand_A2s": _rounded(protection.near.get("withstand_A2s")),
             "limit_A": _rounded(protection.overload.get("limit_A")),
@@ -310,6 +310,11 @@ class Shorting:
             params=tuple(sorted((name, value) for name, value in params.items() if value is not None)),
             sources=tuple(dict.fromkeys(f"{what}: {where}" for what, where in protection.provenance)),
         )
+
+    def _after_release(self, worst: Judged) -> float | None:
+        """Current into the short once the relays that it makes let go have done so. [A]"""
+        settled, short = settled_under(self.settled[worst.condition], worst.piece.other)
+        return _rounded(abs(settled.current_A(short)))
 
     def _guard_branch(self, guard: Guard) -> Branch:
         kind = "output" if guard.sort == "output" else "source" if guard.sort == "source" else "fuse"

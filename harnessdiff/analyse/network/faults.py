@@ -12,7 +12,7 @@ import numpy as np
 from harnessdiff.analyse.network.build import Branch, Network
 from harnessdiff.analyse.network.inverse import factorise
 from harnessdiff.analyse.network.laws import Floats, Law
-from harnessdiff.analyse.network.settle import Settled
+from harnessdiff.analyse.network.settle import Settled, settle
 from harnessdiff.analyse.network.without import chords
 from harnessdiff.model.parts import Coil
 from harnessdiff.tables.loader import assumed_value
@@ -149,3 +149,29 @@ def _corner(settled: Settled, *, least: bool) -> tuple[Floats, Floats]:
         injected[circuit.one[number]] += current
         injected[circuit.other[number]] -= current
     return conductance, injected
+
+
+def settled_under(settled: Settled, node: str) -> tuple[Settled, Branch]:
+    """A network settled anew with a node shorted to the body, for a short that makes a relay let go.
+
+    Parameters
+    ----------
+    settled : Settled
+        Before the short.
+    node : str
+
+    Returns
+    -------
+    tuple
+        The network under the short, in the same condition and from the same state, and the short in it.
+    """
+    network = settled.network
+    graph = network.graph.copy()
+    graph.add_edge(node, network.body, kind="damage", element=SHORT, part=None)
+    shorted = Network(network.harness, network.polarity, network.system_V, graph)
+    (short,) = shorted.branches_of(SHORT)
+    return settle(shorted, settled.condition, settled.state, guess=settled), short
+
+
+SHORT = "#short"
+"""Stands for the short among elements; no id begins so."""

@@ -149,7 +149,7 @@ class _Settling:
         self.standing = network.standing(condition)
         self.standing[list(opened)] = False
         self.dynamic = [one for one in network.guarded if one.when.energised is not None or one.when.inputs]
-        self.asleep = condition.id == ASLEEP
+        self.sleeping = self._sleeping()
         self.high_V = assumed_value("input_high_share") * network.system_V
         self.low_V = assumed_value("input_low_share") * network.system_V
 
@@ -186,6 +186,12 @@ class _Settling:
         holds = active & (solution.slope_S > HOLDS_S)
         return replace(solution, floating=self.network.circuit.held(holds)[1])
 
+    def _sleeping(self) -> Bools:
+        """Loads that rest whatever feeds them: in sleep all but those that an input of theirs keeps awake."""
+        sleeping = np.full(len(self.network.branches), self.condition.id == ASLEEP)
+        sleeping[[one.number for one in self.dynamic if one.when.inputs]] = False
+        return sleeping
+
     def _as(self, state: State) -> tuple[Bools, Laws, Bools]:
         """What conducts, what it follows, and which loads rest, in a state."""
         works = self.standing.copy()
@@ -197,7 +203,7 @@ class _Settling:
                 node = f"{one.owner}:{each.terminal}"
                 works[one.number] &= node in (state.high if each.is_ == "high" else state.low)
         network = self.network
-        resting = network.rests & (~works | self.asleep)
+        resting = network.rests & (~works | self.sleeping)
         active = works | resting
         if state.cut_out:
             active[list(state.cut_out)] = False

@@ -7,12 +7,12 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from importlib.metadata import version
 
-from harnessdiff.analyse.behaviour import Found
 from harnessdiff.analyse.checks import cautions_of, checks_of
 from harnessdiff.analyse.consequences import zones_of_modification
 from harnessdiff.analyse.coverage import coverage_of
 from harnessdiff.compare.comparison import Comparison
 from harnessdiff.compare.recognise import functions_of
+from harnessdiff.model.computed import Computed
 from harnessdiff.model.consequence import CODES, Consequence
 from harnessdiff.model.edit import AsFound, Choice, Resolution
 from harnessdiff.model.findings import (
@@ -34,6 +34,7 @@ from harnessdiff.rate.joints import judged
 from harnessdiff.resolve.scope import looked_at
 
 MOST_RESOLUTIONS = 64
+NOTHING_COMPUTED = Computed()
 ORIGINS = {
     "repair": "repair",
     "damage": "condition",
@@ -70,21 +71,14 @@ class OverAll:
     sure: frozenset[Fact]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Electrical:
-    """The electrical consequences of one resolution, and the conditions in which they were looked for."""
-
-    conditions: tuple[str, ...]
-    found: tuple[Found, ...]
-
-    def of(self, number: int | None) -> tuple[Consequence, ...]:
-        """Those that a modification answers for; with None those that none does. The gravest first."""
-        own = [
-            one.consequence
-            for one in self.found
-            if (number in one.modifications if number is not None else not one.modifications)
-        ]
-        return tuple(sorted(own, key=lambda one: (CODES.index(one.code), one.subject, one.terminal or "", one.params)))
+def consequences_of(computed: Computed, number: int | None) -> tuple[Consequence, ...]:
+    """Consequences that a modification answers for; with None those that none does. The gravest first."""
+    own = [
+        one.consequence
+        for one in computed.found
+        if (number in one.modifications if number is not None else not one.modifications)
+    ]
+    return tuple(sorted(own, key=lambda one: (CODES.index(one.code), one.subject, one.terminal or "", one.params)))
 
 
 class Evidence:
@@ -131,7 +125,7 @@ def findings_of(
     questions: OpenQuestions,
     evidence: Evidence,
     assessed: list[tuple[Resolution, Assessed]],
-    electrical: Electrical | None = None,
+    computed: Computed = NOTHING_COMPUTED,
 ) -> Findings:
     """The findings of a survey.
 
@@ -147,7 +141,7 @@ def findings_of(
     assessed : list of tuple
         Every resolution that was gone through with what came of it; the first is the one that is
         drawn.
-    electrical : Electrical, optional
+    computed : Computed
         What follows electrically from the first.
 
     Returns
@@ -167,7 +161,7 @@ def findings_of(
             possibilities.get(_key(one, evidence), ()),
             over_all[_key(one, evidence)],
             questions.choices,
-            electrical.of(number) if electrical else (),
+            consequences_of(computed, number),
         )
         for number, one in enumerate(base.modifications)
     ]
@@ -200,6 +194,12 @@ def findings_of(
                 functions=install.functions,
                 consistent_with=install.consistent_with,
                 evidence=install.evidence,
+                isolation=computed.isolations[place] if computed.isolations else None,
+                removal=tuple(
+                    replace(step, modification=numbers[step.modification]) for step in computed.removals[place]
+                )
+                if computed.removals
+                else (),
             )
             for place, install in sorted(enumerate(base.installs), key=lambda one: install_order[one[0]])
         ),
@@ -223,8 +223,8 @@ def findings_of(
         photographs=survey.photographs,
         codes_saved=survey.scope.codes_saved,
         complete=questions.complete,
-        conditions=electrical.conditions if electrical else (),
-        unanswered=electrical.of(None) if electrical else (),
+        conditions=computed.conditions,
+        of_the_whole=consequences_of(computed, None),
     )
 
 

@@ -207,9 +207,53 @@ def _device_heat(one: Consequence, describer: Describer) -> str:
 
 
 def _drain(one: Consequence, describer: Describer) -> str:
-    days = one.get("days")
-    lasts = f"; no start after about {days:g} days" if isinstance(days, float) else ""
-    return f"{describer.name(one.subject)} takes {amount(one.after, one.unit)} at rest{lasts}"
+    if one.get("sort") != "battery":
+        return f"{_load(one, describer)} draws {amount(one.after, one.unit)} while all is asleep"
+    days, before = one.get("days"), one.get("days_before")
+    was = f" instead of {amount(one.before, one.unit)}" if one.before else ""
+    lasts = f"; no start after about {days:g} days" if isinstance(days, (int, float)) else ""
+    lasted = f" instead of {before:g}" if lasts and isinstance(before, (int, float)) else ""
+    least = "at least " if one.get("at_least") else ""
+    return f"{describer.name(one.subject)} gives {least}{amount(one.after, one.unit)}{was}{lasts}{lasted}"
+
+
+def _reading(one: Consequence, describer: Describer) -> str:
+    read, predicted = amount(one.after, one.unit), amount(one.before, one.unit)
+    clears = _texts(one, "clears")
+    measured = [joint for joint in _texts(one, "measured") if joint not in clears]
+    found = f"reading {one.subject}: {read}"
+    why = READING_WHY.get(str(one.get("why")), "")
+    if one.get("agrees") == "disagrees":
+        return f"{found} does not agree with what was recorded, which gives {predicted}{why}"
+    if clears:
+        return f"{found} shows {named(map(bare, clears))} to be sound"
+    if measured:
+        return f"{found} says what {named(map(bare, measured))} may have, and is counted with"
+    if one.get("agrees") == "says_little":
+        return f"{found} says little: {predicted} would be possible{why}"
+    return f"{found} agrees with what was recorded ({predicted})"
+
+
+READING_WHY = {
+    "changes_when_flexed": ", and it changed when something was flexed", "too_early": ", before all was asleep",
+    "polarity_reversed": "; it would with the probes the other way round", "floats": "; the place hangs on nothing",
+    "position_not_said": "; it would with an added switch the other way",
+}  # fmt: skip
+
+
+def _past_fuses(one: Consequence, describer: Describer) -> str:
+    clamp = f"of {amount(one.before, one.unit)} by reading {one.subject}"
+    match one.get("sort"):
+        case "past_fuses":
+            past = named(describer.name(element) for element in _texts(one, "past"))
+            may = f"; it may be {past}" if past else ""
+            return f"{amount(one.after, one.unit)} {clamp} pass none of the fuses that were read{may}"
+        case "more_than_clamp":
+            return (
+                f"the fuses that were read carry more than there is {clamp}: one is not genuine, or something charges"
+            )
+        case _:
+            return f"all {clamp} may pass the fuses that were read"
 
 
 def _protection(one: Consequence, describer: Describer) -> str:
@@ -244,10 +288,6 @@ def _then(one: Consequence) -> str:
     return f"; a relay lets go, then {_number(then)} A" if isinstance(then, (int, float)) else ""
 
 
-def _protection_distance(one: Consequence, describer: Describer) -> str:
-    return f"{describer.name(one.subject)}: first protection {amount(one.after, one.unit)} from the source"
-
-
 def _data_pair(one: Consequence, describer: Describer) -> str:
     if one.get("sort") == "stub":
         lead, most = describer.name(one.subject), one.get("limit_m")
@@ -273,5 +313,5 @@ _WORDS: dict[str, Callable[[Consequence, Describer], str]] = {
     "supply_collapses": _collapses, "draws": _draws, "drop": _drop, "fuse_current": _fuse_current,
     "over_limit": _over_limit, "under_voltage": _under_voltage, "dies_with": _dies_with, "joint_heat": _joint_heat,
     "device_heat": _device_heat, "drain": _drain, "protection": _protection,
-    "protection_distance": _protection_distance, "data_pair": _data_pair,
+    "data_pair": _data_pair, "reading": _reading, "past_fuses": _past_fuses,
 }  # fmt: skip

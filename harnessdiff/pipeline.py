@@ -14,8 +14,8 @@ from harnessdiff.analyse.lint import objections_to
 from harnessdiff.analyse.supply import Supply
 from harnessdiff.assemble import (
     MOST_RESOLUTIONS,
+    NOTHING_COMPUTED,
     Assessed,
-    Electrical,
     Evidence,
     OpenQuestions,
     findings_of,
@@ -25,6 +25,7 @@ from harnessdiff.compare.before import Before
 from harnessdiff.compare.comparison import Comparison
 from harnessdiff.compare.recognise import functions_of, installs_of, modifications_of
 from harnessdiff.describer import Describer
+from harnessdiff.model.computed import Computed
 from harnessdiff.model.edit import Resolution
 from harnessdiff.model.findings import (
     Findings,
@@ -141,8 +142,11 @@ def assess(
         leaders=tuple(numbers for numbers, _ in leaders),
         complete=as_found.complete_within(MOST_RESOLUTIONS, leading, groups) and all(exact for _, exact in leaders),
     )
-    solved = _electrical(equipped, survey, supply, assessed[0][1], limit_table) if electrical else None
-    findings = findings_of(equipped, survey, as_found, open_questions, evidence, assessed, solved)
+    worked_out = NOTHING_COMPUTED
+    if electrical:
+        worked_out = _computed(equipped, survey, supply, assessed[0][1], evidence, limit_table)
+        assessed[0] = (assessed[0][0], _with_unexplained(assessed[0][1], worked_out))
+    findings = findings_of(equipped, survey, as_found, open_questions, evidence, assessed, worked_out)
     return Case(reference=equipped, as_found=assessed[0][1].comparison.after, findings=findings)
 
 
@@ -156,22 +160,27 @@ def _assessed(before: Before, supply: Supply, resolution: Resolution, evidence: 
     return Assessed(comparison=comparison, modifications=modifications, installs=installs, ratings=ratings)
 
 
-def _electrical(reference: Reference, survey: Survey, supply: Supply, base: Assessed, limit_table: str) -> Electrical:
+def _computed(
+    reference: Reference, survey: Survey, supply: Supply, base: Assessed, evidence: Evidence, limit_table: str
+) -> Computed:
     """What follows electrically from the way to read the record that is drawn."""
-    from harnessdiff.analyse.electrical import consequences_of  # noqa: PLC0415 - heavy, needed only to compute
+    from harnessdiff.analyse.computed import computed  # noqa: PLC0415 - heavy, needed only to compute
 
     after = base.comparison.after
-    conditions = (*reference.conditions, *survey.conditions)
-    found = consequences_of(
-        reference,
-        after,
-        conditions,
-        (supply, Supply(after, reference.vehicle.ground_polarity)),
-        base.modifications,
-        base.installs,
-        limit_table,
-    )
-    return Electrical(conditions=tuple(one.id for one in conditions), found=found)
+    recorded_with: dict[str, tuple[int, ...]] = {}
+    for number, one in enumerate(base.modifications):
+        for observation in evidence.of(one):
+            for reading in evidence.by_id[observation].readings:
+                recorded_with[reading] = (*recorded_with.get(reading, ()), number)
+    supplies = (supply, Supply(after, reference.vehicle.ground_polarity))
+    return computed(reference, survey, after, supplies, base.modifications, base.installs, recorded_with, limit_table)
+
+
+def _with_unexplained(base: Assessed, worked_out: Computed) -> Assessed:
+    """An assessment with a finding for every reading that nothing recorded explains."""
+    more = worked_out.unexplained
+    ratings = tuple(rated(one, _circumstances(base.comparison, one)) for one in more)
+    return replace(base, modifications=(*base.modifications, *more), ratings=(*base.ratings, *ratings))
 
 
 def _with_owners(

@@ -22,7 +22,7 @@ KINDS = {
     "removed_part": "part gone", "repair": "repair", "orphaned_lead": "loose lead",
     "untraced_lead": "lead not followed", "added_ground": "added ground", "added_device": "added device",
     "lost_ground": "ground lost", "routing": "unsafe route", "damage": "damage", "surroundings": "surroundings",
-    "other": "other", "unrecognised": "change not recognised",
+    "reading": "reading not explained", "other": "other", "unrecognised": "change not recognised",
 }  # fmt: skip
 SEVERITIES = {"I": "Catastrophic", "II": "Critical", "III": "Marginal", "IV": "Negligible"}
 PROBABILITIES = {"A": "Frequent", "B": "Probable", "C": "Occasional", "D": "Remote", "E": "Improbable"}

@@ -116,7 +116,7 @@ class Answering:
         ways = self.ways(condition, as_found=True)
         way = (*ways.feed(branch.one), *ways.back(branch.other))
         path = tuple(dict.fromkeys(step.branch.element for step in way))
-        there = self.of_elements(filter(is_added, path)) or self.of_elements(path)
+        there = self._lifting(ways, way) or self.of_elements(filter(is_added, path)) or self.of_elements(path)
         if there or depth > DEEPEST:
             return Answer(modifications=there, path=path)
         for step in way:
@@ -169,10 +169,14 @@ class Answering:
         ways = self.ways(condition, as_found=True)
         way = ways.feed(node)
         path = tuple(dict.fromkeys(step.branch.element for step in way))
+        there = self._lifting(ways, way) or self.of_elements(filter(is_added, path)) or self.of_elements(path)
+        return Answer(modifications=there, path=path)
+
+    def _lifting(self, ways: Ways, way: tuple[Step, ...]) -> tuple[int, ...]:
+        """Modifications that lift the ground through which current comes up into a way, by a load of the maker's."""
         lifted = [step.from_node for step in way if step.branch.kind in CONSUMING and not is_added(step.branch.element)]
-        back = [step.branch.element for ground in lifted for step in ways.back(ground)]
-        there = self.of_elements(filter(is_added, back)) or self.of_elements(filter(is_added, path))
-        return Answer(modifications=there or self.of_elements([*back, *path]), path=path)
+        back = [element for ground in lifted for element in ways.to_metal(ground)]
+        return self.of_elements(filter(is_added, back))
 
     def _as_found(self, branch: Branch) -> Branch:
         """The branch of the as-found network that stands where one of the reference did; itself where none does."""

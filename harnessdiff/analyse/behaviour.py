@@ -13,8 +13,9 @@ from harnessdiff.analyse.network.build import Branch, Network
 from harnessdiff.analyse.network.loads import WORKING, LoadState, load_state
 from harnessdiff.analyse.network.settle import Settled, settle
 from harnessdiff.analyse.network.without import dead_without
+from harnessdiff.model.computed import Found
 from harnessdiff.model.consequence import Consequence
-from harnessdiff.model.harness import Device, Harness, Inline
+from harnessdiff.model.harness import Device, Harness, Inline, is_added
 from harnessdiff.model.modification import Value
 from harnessdiff.model.parts import Coil, Load
 from harnessdiff.model.quantity import Quantity
@@ -24,14 +25,6 @@ from harnessdiff.tables.loader import limit
 LIVE = WORKING
 WORKS = frozenset({"on", "dim"})
 PROTECTIVE_KINDS = frozenset({"fuse"})
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Found:
-    """A consequence and the modifications that answer for it; none where that is not known."""
-
-    consequence: Consequence
-    modifications: tuple[int, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -108,14 +101,17 @@ class Behaviour:
         assert after is not None
         if after.code in LIVE and isinstance(pair.branch.part, Coil) is False and abs(after.current_A) > 0:
             answer = self.answering.live(pair.branch, condition)
+            if not answer.modifications:
+                answer = Answer(modifications=self.answering.of_elements([pair.branch.element]), path=answer.path)
             assert isinstance(pair.branch.part, Load)
             device = self.recorded.device(pair.branch.element)
             drawn = abs(after.current_A)
-            may = may_draw_A(device, pair.branch.part, drawn, at_rest=False)
-            yield self._found(
-                "draws", pair, condition, answer, after=_between(may, drawn), unit="A", state=after.code,
-                supposed="yes" if device is not None and device.hypotheses and not device.parts else None,
-            )  # fmt: skip
+            if drawn >= limit("draw_least"):
+                may = may_draw_A(device, pair.branch.part, drawn, at_rest=False)
+                yield self._found(
+                    "draws", pair, condition, answer, after=_between(may, drawn), unit="A", state=after.code,
+                    supposed="yes" if device is not None and device.hypotheses and not device.parts else None,
+                )  # fmt: skip
             if after.code == "reversed":
                 yield self._found("reversed", pair, condition, answer, after=_exactly(after.across_V), unit="V")
 
@@ -134,6 +130,8 @@ class Behaviour:
             if not answer.modifications or code in ("dimmed", "reversed"):
                 other = self.answering.live(branch, condition)
                 answer = other if other.modifications else answer
+            if code == "dimmed" and not answer.modifications:
+                answer = Answer(modifications=self._heaviest(condition), path=answer.path)
         if self._refused(branch.element, condition) and code == "live_unasked":
             code = "refusal_defeated"
         yield self._found(
@@ -143,6 +141,13 @@ class Behaviour:
         )  # fmt: skip
         if code == "live_unasked":
             yield from self._another_road(pair, condition, before, after)
+
+    def _heaviest(self, condition: str) -> tuple[int, ...]:
+        """Who answers for the added load that draws most, where no way but the supply itself is shared."""
+        settled = self.after[condition]
+        added = [one for one in self.now.loads if is_added(one.element) and settled.conducts(one)]
+        heaviest = max(added, key=lambda one: (abs(settled.current_A(one)), -one.number), default=None)
+        return () if heaviest is None else self.answering.live(heaviest, condition).modifications
 
     def _refused(self, device: str, condition: str) -> bool:
         return device in self.before[condition].condition.must_stay_dead

@@ -9,12 +9,12 @@ import networkx as nx
 import numpy as np
 
 from harnessdiff.analyse.answering import Answering
-from harnessdiff.analyse.behaviour import Found
 from harnessdiff.analyse.network.build import Branch, Network
 from harnessdiff.analyse.network.inverse import factorise
 from harnessdiff.analyse.network.laws import Law
 from harnessdiff.analyse.supply import Supply
 from harnessdiff.graph import SOLID
+from harnessdiff.model.computed import Found
 from harnessdiff.model.consequence import Consequence
 from harnessdiff.model.harness import is_added
 from harnessdiff.model.modification import Value

@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from harnessdiff.analyse.answering import Answering
-from harnessdiff.analyse.behaviour import Found, merged, state_of
+from harnessdiff.analyse.behaviour import merged, state_of
 from harnessdiff.analyse.network.build import Branch, Network
 from harnessdiff.analyse.network.linear import Linear
 from harnessdiff.analyse.network.ranges import ranges
 from harnessdiff.analyse.network.settle import Settled
 from harnessdiff.analyse.network.unknowns import Bounds, UnknownConductance, VoltageBetween
 from harnessdiff.analyse.network.values import rated
+from harnessdiff.model.computed import Found
 from harnessdiff.model.consequence import Consequence
 from harnessdiff.model.harness import is_added
 from harnessdiff.model.modification import Value

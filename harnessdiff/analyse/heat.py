@@ -8,12 +8,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from harnessdiff.analyse.answering import Answering
-from harnessdiff.analyse.behaviour import Found
 from harnessdiff.analyse.joints import joint_resistance_ohm, worst_heat_W
 from harnessdiff.analyse.network.build import Branch, Network
 from harnessdiff.analyse.network.inverse import factorise
 from harnessdiff.analyse.network.settle import Settled
 from harnessdiff.analyse.network.without import chords
+from harnessdiff.model.computed import Found
 from harnessdiff.model.consequence import Consequence
 from harnessdiff.model.harness import Inline, is_added
 from harnessdiff.model.modification import Modification, Value
@@ -59,19 +59,15 @@ def _joints(answering: Answering, network: Network, modifications: tuple[Modific
     usual: dict[str, _Heat] = {}
     for condition, settled in answering.after.items():
         for contact, open_V, inner_ohm in _seen_from(settled, contacts):
-            joint = network.harness.joint(contact.element)
-            assert joint is not None
-            ohm = joint_resistance_ohm(joint.details)
+            ohm = _ohm_of(network, contact.element)
             heat, at_ohm = worst_heat_W(open_V, inner_ohm, ohm)
             likely = open_V / (inner_ohm + ohm.nominal)
-            _keep(worst, joint.id, heat, at_ohm, open_V / (inner_ohm + at_ohm), condition)
-            _keep(usual, joint.id, likely**2 * ohm.nominal, ohm.nominal, likely, condition)
+            _keep(worst, contact.element, heat, at_ohm, open_V / (inner_ohm + at_ohm), condition)
+            _keep(usual, contact.element, likely**2 * ohm.nominal, ohm.nominal, likely, condition)
     for joint_id, hottest in worst.items():
         if hottest.heat_W < limit("joint_heat_least"):
             continue
-        joint = network.harness.joint(joint_id)
-        assert joint is not None
-        ohm = joint_resistance_ohm(joint.details)
+        ohm = _ohm_of(network, joint_id)
         likely_W = min(usual[joint_id].heat_W, hottest.heat_W)
         yield Found(
             consequence=Consequence(
@@ -90,6 +86,13 @@ def _joints(answering: Answering, network: Network, modifications: tuple[Modific
             ),
             modifications=(owners[joint_id],),
         )
+
+
+def _ohm_of(network: Network, joint_id: str) -> Range:
+    """What a joint may be: as measured under load where it was. [Ω]"""
+    joint = network.harness.joint(joint_id)
+    assert joint is not None
+    return network.measured_ohm.get(joint_id) or joint_resistance_ohm(joint.details)
 
 
 def _keep(found: dict[str, _Heat], joint: str, heat_W: float, at_ohm: float, current_A: float, condition: str) -> None:

@@ -82,11 +82,25 @@ def _targets(
         if is_added(element.id) and (nodes := isolating.nodes_of(element.id)):
             yield element.id, nodes
     for number, install in enumerate(installs):
-        owned = [name for one in install.modifications for name in modifications[one].added]
-        own = dict.fromkeys([*install.devices, *install.shared, *owned])
-        nodes = tuple(dict.fromkeys(node for thing in own for node in isolating.nodes_of(thing)))
+        nodes = _nodes_of_install(isolating, modifications, install)
         if nodes:
             yield f"install:{number}", nodes
+
+
+def _nodes_of_install(
+    isolating: Isolating, modifications: tuple[Modification, ...], install: Install
+) -> tuple[str, ...]:
+    owned = [name for one in install.modifications for name in modifications[one].added]
+    own = dict.fromkeys([*install.devices, *install.shared, *owned])
+    return tuple(dict.fromkeys(node for thing in own for node in isolating.nodes_of(thing)))
+
+
+def isolation_of_install(
+    isolating: Isolating, modifications: tuple[Modification, ...], install: Install, number: int
+) -> Isolation | None:
+    """How one install is made dead; None where nothing was added that could be live."""
+    nodes = _nodes_of_install(isolating, modifications, install)
+    return isolating.isolation(f"install:{number}", nodes) if nodes else None
 
 
 class Isolating:

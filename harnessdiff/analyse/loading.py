@@ -9,13 +9,14 @@ from functools import cached_property
 import numpy as np
 
 from harnessdiff.analyse.answering import Answering
-from harnessdiff.analyse.behaviour import Found, merged, state_of
+from harnessdiff.analyse.behaviour import merged, state_of
 from harnessdiff.analyse.fuses import Fuse, carries_A
 from harnessdiff.analyse.network.build import Branch, Network
 from harnessdiff.analyse.network.laws import Floats
 from harnessdiff.analyse.network.settle import Settled
 from harnessdiff.analyse.network.without import dead_without
 from harnessdiff.graph import PROTECTIVE
+from harnessdiff.model.computed import Found
 from harnessdiff.model.consequence import Consequence
 from harnessdiff.model.harness import Device, Inline, Terminal, is_added
 from harnessdiff.model.modification import Value

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -13,6 +12,7 @@ from harnessdiff.analyse.network.build import Branch
 from harnessdiff.analyse.network.settle import Settled
 from harnessdiff.analyse.reach import Done
 from harnessdiff.model.harness import Cut, Harness, is_added
+from harnessdiff.model.isolation import Proof, Removal
 from harnessdiff.model.modification import Install, Modification
 from harnessdiff.model.reference import Condition
 from harnessdiff.tables.loader import limit
@@ -24,56 +24,6 @@ PUT_BACK = frozenset({"wrong_rated_protection", "substituted_part", "substituted
                       "removed_part", "moved_part", "moved_pin", "swap", "lost_ground", "moved_ground"})  # fmt: skip
 NOT_WORK = frozenset({"routing", "damage", "surroundings", "other", "unrecognised"})
 DOES_WORK_A = 1e-3
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Proof:
-    """What has to be found after a step.
-
-    Parameters
-    ----------
-    code : str
-        ``dead``: the node is dead; ``still_live``: it is live by another feed, which comes off later;
-        ``works``: the device works again in the condition; ``refuses``: it stays dead in the condition.
-    subject : str
-        Node or device.
-    condition : str or None
-        None for dead in every condition.
-    """
-
-    code: str
-    subject: str
-    condition: str | None = None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Removal:
-    """One step of the removal of an install.
-
-    Parameters
-    ----------
-    code : str
-        One of `ORDER`.
-    modification : int
-        Number of the modification it puts right.
-    elements : tuple of str
-        What comes off, the source end first.
-    at : tuple of str
-        Where: joints, and elements of the reference.
-    ends : tuple of str
-        The two ends that belong together where a wire was cut, by what the reference joins them to.
-    greatest_A : float or None
-        Greatest current that enters the install there in any condition.
-    prove : tuple of Proof
-    """
-
-    code: str
-    modification: int
-    elements: tuple[str, ...]
-    at: tuple[str, ...]
-    ends: tuple[str, ...] = ()
-    greatest_A: float | None = None
-    prove: tuple[Proof, ...] = ()
 
 
 def removal_order(

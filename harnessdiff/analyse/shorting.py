@@ -7,13 +7,13 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 from harnessdiff.analyse.answering import Answering
-from harnessdiff.analyse.behaviour import Found
 from harnessdiff.analyse.fuses import Fuse, carries_A, opening_time_s
 from harnessdiff.analyse.network.build import Branch, Network
 from harnessdiff.analyse.network.faults import Faults, faults, settled_under
 from harnessdiff.analyse.network.settle import Settled
 from harnessdiff.analyse.protection import Protection, first_protection, verdict
 from harnessdiff.analyse.supply import Guard, Supply
+from harnessdiff.model.computed import Found
 from harnessdiff.model.consequence import Consequence
 from harnessdiff.model.harness import Conductor, Device, Inline, is_added
 from harnessdiff.model.modification import Value

@@ -11,7 +11,7 @@ CODES = (
     "live_unasked", "dead", "dimmed", "reversed", "refusal_defeated", "stays_live_without_fuse", "masked_blown_fuse",
     "fed_through_added", "other_fuse", "backfeed", "holds_once_triggered", "oscillates", "supply_collapses",
     "draws", "drop", "fuse_current", "over_limit", "under_voltage", "dies_with", "joint_heat", "device_heat", "drain",
-    "protection", "protection_distance", "data_pair",
+    "protection", "data_pair", "reading", "past_fuses",
 )  # fmt: skip
 """Codes of consequences."""
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from harnessdiff.model.consequence import Consequence
 from harnessdiff.model.edit import Edit
 from harnessdiff.model.harness import JointDetails
+from harnessdiff.model.isolation import Isolation, Removal
 from harnessdiff.model.modification import Fact, Likeness, Modification
 from harnessdiff.model.rating import Rating
 from harnessdiff.model.reference import Vehicle
@@ -78,7 +79,11 @@ class Finding:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class InstallFound:
-    """An install: its findings, what they share, and what it is consistent with. Never who fitted it."""
+    """An install: its findings, what they share, and what it is consistent with. Never who fitted it.
+
+    `isolation` says how it is made dead and `removal` in which order it comes off; the number of a modification in
+    it is that of the finding.
+    """
 
     number: int
     findings: tuple[int, ...]
@@ -87,6 +92,8 @@ class InstallFound:
     functions: tuple[str, ...]
     consistent_with: tuple[Likeness, ...]
     evidence: tuple[str, ...] = ()
+    isolation: Isolation | None = None
+    removal: tuple[Removal, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -149,7 +156,7 @@ class Findings:
     """Everything that a drawing, a report or a register says.
 
     `conditions` are those in which both harnesses were solved, none where that could not be done;
-    `unanswered` holds what behaves otherwise and no finding answers for.
+    `of_the_whole` holds what holds for the vehicle as a whole, and what behaves otherwise and no finding answers for.
     """
 
     program: str
@@ -176,7 +183,7 @@ class Findings:
     codes_saved: str = "unknown"
     complete: bool = True
     conditions: tuple[str, ...] = ()
-    unanswered: tuple[Consequence, ...] = ()
+    of_the_whole: tuple[Consequence, ...] = ()
     notes: tuple[str, ...] = field(default=("grade_is_not_a_cause", "not_seen_is_not_missing"))
 
     @property

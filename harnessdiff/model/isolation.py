@@ -107,3 +107,53 @@ class Isolation:
     stays_live: tuple[Live, ...] = ()
     refused: tuple[Refused, ...] = ()
     assumed: tuple[Fact, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Proof:
+    """What has to be found after a step.
+
+    Parameters
+    ----------
+    code : str
+        ``dead``: the node is dead; ``still_live``: it is live by another feed, which comes off later;
+        ``works``: the device works again in the condition; ``refuses``: it stays dead in the condition.
+    subject : str
+        Node or device.
+    condition : str or None
+        None for dead in every condition.
+    """
+
+    code: str
+    subject: str
+    condition: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Removal:
+    """One step of the removal of an install.
+
+    Parameters
+    ----------
+    code : str
+        ``source_off``, ``power_off``, ``load_off``, ``sense_off``, ``ground_off``, ``rejoin`` or ``put_back``.
+    modification : int
+        Number of the modification it puts right.
+    elements : tuple of str
+        What comes off, the source end first.
+    at : tuple of str
+        Where: joints, and elements of the reference.
+    ends : tuple of str
+        The two ends that belong together where a wire was cut, by what the reference joins them to.
+    greatest_A : float or None
+        Greatest current that enters the install there in any condition.
+    prove : tuple of Proof
+    """
+
+    code: str
+    modification: int
+    elements: tuple[str, ...]
+    at: tuple[str, ...]
+    ends: tuple[str, ...] = ()
+    greatest_A: float | None = None
+    prove: tuple[Proof, ...] = ()

@@ -13,7 +13,7 @@ KINDS = (
     "tap", "insertion", "bridge", "bypass", "open_circuit", "wrong_rated_protection", "thinner_conductor",
     "substituted_conductor", "substituted_part", "swap", "moved_pin", "moved_ground", "moved_part",
     "removed_part", "repair", "orphaned_lead", "untraced_lead", "added_ground", "added_device", "lost_ground",
-    "routing", "damage", "surroundings", "other", "unrecognised",
+    "routing", "damage", "surroundings", "reading", "other", "unrecognised",
 )  # fmt: skip
 """Kinds of modification; ``unrecognised`` holds plain edits that no recogniser claimed."""
 

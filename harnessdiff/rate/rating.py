@@ -26,7 +26,7 @@ from harnessdiff.tables.loader import risk_matrix, rows
 
 BESIDE = ("security", "owner_other")
 """Facts that stand beside the matrix: security and law, never inside it."""
-UNRATED = ("other", "unrecognised")
+UNRATED = ("reading", "other", "unrecognised")
 """Kinds whose rating is unknown: anything from acceptable to High."""
 RECORDED = ("surroundings",)
 """Kinds that are recorded: they count where they aggravate something else."""

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import json
 import math
+from dataclasses import replace
 from typing import Any
 
 from harnessdiff.model.canonical import plain
 from harnessdiff.model.consequence import Consequence
 from harnessdiff.model.edit import Added, Attached, Changed, Detached, Edit, Removed, edit_key
-from harnessdiff.model.findings import Finding, Findings, FlaggedJoint
+from harnessdiff.model.findings import Finding, Findings, FlaggedJoint, InstallFound
+from harnessdiff.model.isolation import Isolation, Still
 from harnessdiff.model.modification import Fact
 from harnessdiff.model.range import Range
 from harnessdiff.model.rating import ACCEPTABLE, LEVELS, Mechanism
@@ -53,7 +55,7 @@ def findings_document(findings: Findings) -> dict[str, Any]:
             "purpose": findings.purpose,
             "summary": counts,
             "findings": [_finding(finding, places) for finding in findings.findings],
-            "installs": [plain(install) | _lists(install) for install in findings.installs],
+            "installs": [_install(install) for install in findings.installs],
             "coverage": plain(findings.coverage) | {"zones": plain(findings.coverage.zones)},
             "edits": [_edit(edit) for edit in findings.edits],
             "not_resolved": plain(findings.plain),
@@ -66,7 +68,7 @@ def findings_document(findings: Findings) -> dict[str, Any]:
             "codes_saved": findings.codes_saved,
             "complete": findings.complete,
             "conditions": list(findings.conditions) or None,
-            "unanswered": [_consequence(one) for one in findings.unanswered] or None,
+            "of_the_whole": [_consequence(one) for one in findings.of_the_whole] or None,
             "remarks": list(findings.notes),
         }
     )
@@ -79,6 +81,54 @@ def findings_text(findings: Findings) -> str:
 
 def _without_nothing(members: dict[str, Any]) -> dict[str, Any]:
     return {name: value for name, value in members.items() if value is not None}
+
+
+def _install(install: InstallFound) -> dict[str, Any]:
+    document: dict[str, Any] = plain(replace(install, isolation=None)) | _lists(install)
+    if install.isolation is not None:
+        document["isolation"] = _isolation(install.isolation)
+    return document
+
+
+def _isolation(isolation: Isolation) -> dict[str, Any]:
+    steps = [
+        _without_nothing(plain(replace(step, live_after=())) | {"live_after": _still(step.live_after) or None})
+        for step in isolation.steps
+    ]
+    document: dict[str, Any] = plain(replace(isolation, steps=(), live_before=(), assumed=()))
+    return _without_nothing(
+        document
+        | {
+            "dead": isolation.dead,
+            "proved": isolation.proved,
+            "steps": steps or None,
+            "live_before": _still(isolation.live_before) or None,
+            "assumed": [_fact(fact) for fact in isolation.assumed] or None,
+        }
+    )
+
+
+def _still(live: tuple[Still, ...]) -> list[dict[str, Any]]:
+    """What is live, every node once: in the condition in which it has most volts, the first of equals."""
+    found: dict[str, Still] = {}
+    for one in live:
+        known = found.get(one.node)
+        if known is None or (one.volts or 0.0) > (known.volts or 0.0) * ALIKE:
+            found[one.node] = one
+    return [
+        _without_nothing(
+            {
+                "node": one.node,
+                "condition": one.condition,
+                "volts": None if one.volts is None else significant(one.volts),
+            }
+        )
+        for one in found.values()
+    ]
+
+
+ALIKE = 1.001
+"""Times that a voltage is greater before it counts as another."""
 
 
 def _lists(install: Any) -> dict[str, Any]:

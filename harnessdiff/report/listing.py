@@ -7,6 +7,7 @@ from collections.abc import Iterator
 
 from harnessdiff.consequence_words import consequence_words
 from harnessdiff.describer import Describer
+from harnessdiff.isolation_words import isolation_lines, removal_lines
 from harnessdiff.model.findings import Finding, Findings
 from harnessdiff.model.survey import Photograph
 from harnessdiff.plain import plain
@@ -46,7 +47,9 @@ def listing(findings: Findings, describer: Describer) -> str:
     lines = [*_heading(findings), ""]
     for finding in findings.findings:
         lines += _finding(finding, describer, findings.photographs)
+    lines += _whole(findings, describer)
     lines += _installs(findings)
+    lines += _made_dead(findings, describer)
     lines += _plain(findings, describer)
     lines += _closing(findings)
     return "\n".join(lines) + "\n"
@@ -108,6 +111,31 @@ def _installs(findings: Findings) -> Iterator[str]:
             reasons = [*likeness.functions, *likeness.devices]
             words = f"     because of: {', '.join(reasons).replace('_', ' ')}"
             yield from _wrapped(words, "       ")
+
+
+def _whole(findings: Findings, describer: Describer) -> Iterator[str]:
+    """What holds for the vehicle as a whole, and what no finding answers for."""
+    if findings.of_the_whole:
+        yield ""
+        yield "The vehicle as a whole, computed and measured"
+    for one in findings.of_the_whole:
+        yield from _wrapped(f"  {consequence_words(one, describer)}", "    ")
+
+
+def _made_dead(findings: Findings, describer: Describer) -> Iterator[str]:
+    """For every install of which something can be live: how it is made dead, and the order in which it comes off."""
+    telling = [one for one in findings.installs if one.isolation is not None and one.isolation.answer != "dead_already"]
+    if telling:
+        yield ""
+        yield "To make dead, and to take off (the maker's procedure comes first; prove dead before a hand goes in)"
+    for install in telling:
+        assert install.isolation is not None
+        numbers = ", ".join(str(number) for number in install.findings)
+        yield from _wrapped(f"  {install.number}. findings {numbers}", "     ")
+        for line in isolation_lines(install.isolation, describer):
+            yield from _wrapped(f"     dead: {line}", "       ")
+        for line in removal_lines(install.removal, describer):
+            yield from _wrapped(f"     off: {line}", "       ")
 
 
 def _plain(findings: Findings, describer: Describer) -> Iterator[str]:

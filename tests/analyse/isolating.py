@@ -9,12 +9,12 @@ from harnessdiff.analyse.electrical import Solved
 from harnessdiff.analyse.isolation import Isolating, isolations
 from harnessdiff.analyse.network.build import Network
 from harnessdiff.analyse.network.settle import settle, settled_in_all
-from harnessdiff.analyse.removal import Removal, removal_order
+from harnessdiff.analyse.removal import removal_order
 from harnessdiff.compare.before import Before
 from harnessdiff.compare.comparison import Comparison
 from harnessdiff.compare.recognise import installs_of, modifications_of
 from harnessdiff.model.harness import Bond, Harness
-from harnessdiff.model.isolation import Isolation, Step
+from harnessdiff.model.isolation import Isolation, Removal, Step
 from harnessdiff.model.reference import Reference
 from harnessdiff.model.survey import Survey
 from harnessdiff.resolve.apply import as_found_of

@@ -17,6 +17,7 @@ from harnessdiff.graph import GROUND_DEVICES, ground_nodes, harness_graph, nets,
 from harnessdiff.model.harness import Bond, Device, Harness, Inline, is_added
 from harnessdiff.model.parts import Coil, Load, Part, When
 from harnessdiff.model.quantity import UNKNOWN
+from harnessdiff.model.range import Range
 from harnessdiff.model.reference import Condition
 from harnessdiff.tables.loader import assumed_value
 
@@ -72,6 +73,8 @@ class Network:
         Nominal voltage of the vehicle; 12 V where it is not said.
     graph : networkx.MultiGraph, optional
         The harness's graph where it is there already.
+    measured_ohm : mapping of str to Range, optional
+        Resistance of joints, by their ids, where a reading under load gave it. [Ω]
     """
 
     def __init__(
@@ -80,8 +83,10 @@ class Network:
         polarity: str | None = None,
         system_V: float | None = None,
         graph: nx.MultiGraph[str] | None = None,
+        measured_ohm: Mapping[str, Range] | None = None,
     ) -> None:
         self.harness = harness
+        self.measured_ohm: Mapping[str, Range] = measured_ohm or {}
         self.polarity = polarity
         self.system_V = system_V or assumed_value("system_voltage")
         self.graph = harness_graph(harness) if graph is None else graph
@@ -110,7 +115,7 @@ class Network:
             one, other = (f"{owner}:{name}" for name in part.between)
         elif isinstance(part, Inline):
             one, other = sorted((one, other), reverse=part.conducts_towards_end == 1)
-        value = value_of(self.harness, edge, self.forward)
+        value = value_of(self.harness, edge, self.forward, self.measured_ohm.get(edge["element"]))
         rest = None
         if isinstance(part, Load) and part.rest_A.known:
             resting = replace(part, model="current", rated_A=part.rest_A, cut_out_V=UNKNOWN)
@@ -147,7 +152,12 @@ class Network:
     @cached_property
     def body(self) -> str:
         """The node of the vehicle's metal that a conductor is shorted to; ground where there is none."""
-        return next((node for node in sorted(self.metal) if self._is_metal(node)), self.ground)
+        return min(self.metal_parts, default=self.ground)
+
+    @cached_property
+    def metal_parts(self) -> frozenset[str]:
+        """The nodes of body, engine and chassis themselves."""
+        return frozenset(node for node in self.metal if self._is_metal(node))
 
     def _is_metal(self, node: str) -> bool:
         device = self.harness.device(self.harness.device_of(node)) if ":" in node else None

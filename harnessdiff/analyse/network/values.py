@@ -66,7 +66,7 @@ def exactly(name: str) -> Value:
     return resistor(Range.exactly(assumed_value(name), guaranteed=False))
 
 
-def value_of(harness: Harness, edge: Mapping[str, Any], forward: float) -> Value:
+def value_of(harness: Harness, edge: Mapping[str, Any], forward: float, measured_ohm: Range | None = None) -> Value:
     """The law and numbers of an edge of the harness's graph.
 
     Parameters
@@ -76,6 +76,8 @@ def value_of(harness: Harness, edge: Mapping[str, Any], forward: float) -> Value
         Of `graph.harness_graph`.
     forward : float
         1, or -1 where the battery's plus is on the body: the sign of the voltage at which electronics draw.
+    measured_ohm : Range, optional
+        Of a joint: what a reading under load gave for it. [Ω]
 
     Returns
     -------
@@ -100,7 +102,7 @@ def value_of(harness: Harness, edge: Mapping[str, Any], forward: float) -> Value
         case Load():
             return _load(part, forward)
         case _:
-            return _joining(harness, edge, element)
+            return _joining(harness, edge, element, measured_ohm)
 
 
 def _inline(part: Inline) -> Value:
@@ -152,7 +154,7 @@ def _load(part: Load, forward: float) -> Value:
     return resistor(Range.exactly(volts / max(amps, 1e-9), guaranteed=part.rated_A.known or part.rated_W.known))
 
 
-def _joining(harness: Harness, edge: Mapping[str, Any], element: object) -> Value:
+def _joining(harness: Harness, edge: Mapping[str, Any], element: object, measured_ohm: Range | None) -> Value:
     kind = edge["kind"]
     if kind == "conductor":
         assert isinstance(element, Conductor)
@@ -160,7 +162,7 @@ def _joining(harness: Harness, edge: Mapping[str, Any], element: object) -> Valu
         return resistor(ohm.scaled(edge["share"]))
     if kind == "contact":
         assert isinstance(element, Joint)
-        return resistor(joint_resistance_ohm(element.details).scaled(HALF))
+        return resistor((measured_ohm or joint_resistance_ohm(element.details)).scaled(HALF))
     if kind == "fuse":
         assert isinstance(element, Device)
         slot = harness.device(slot_of(harness, element.id))

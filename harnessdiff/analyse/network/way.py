@@ -179,6 +179,26 @@ class Ways:
                 before[far] = self.step(branch, at)
                 front.append(far)
 
+    def to_metal(self, node: str) -> tuple[str, ...]:
+        """Elements of the shortest way from a node to the vehicle's metal over what conducts and takes nothing."""
+        before: dict[str, tuple[str, str]] = {}
+        front, seen = deque([node]), {node}
+        while front:
+            at = front.popleft()
+            if at in self.network.metal_parts:
+                way = []
+                while at != node:
+                    at, element = before[at]
+                    way.append(element)
+                return tuple(dict.fromkeys(reversed(way)))
+            for branch in self._at[at]:
+                far = branch.other if branch.one == at else branch.one
+                if far not in seen and branch.kind not in ("load", "coil", "source"):
+                    seen.add(far)
+                    before[far] = (at, branch.element)
+                    front.append(far)
+        return ()
+
     def step(self, branch: Branch, from_node: str) -> Step:
         """A branch as it is passed from one of its nodes."""
         return Step(self.settled, branch, branch.one == from_node)

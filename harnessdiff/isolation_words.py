@@ -1,0 +1,109 @@
+"""How to make a thing dead and how to take it off, in words."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from harnessdiff.consequence_words import named
+from harnessdiff.describer import Describer
+from harnessdiff.model.isolation import Isolation, Proof, Removal, Step
+from harnessdiff.words import bare
+
+STEPS = {
+    "engine_off": "stop the engine, key out", "disarm": "disarm {element}, it has cells of its own",
+    "battery_off": "take the grounded pole off {element} and keep it away", "regulator_off": "switch {element} off",
+    "pull_fuse": "pull {element}", "pull_inline_fuse": "pull the fuse in {element}", "unplug": "unplug {element}",
+    "stud_off": "take {element} off at {at}", "source_end_off": "part {element} at its source end, {at}",
+    "load_end_off": "part {element} at its load end, {at}", "cut_through_off": "part {element} at {at}",
+}  # fmt: skip
+REMOVALS = {
+    "source_off": "disconnect {elements}, it gives current of its own", "power_off": "take off {elements} at {at}",
+    "load_off": "take out {elements}", "sense_off": "take off {elements} at {at}",
+    "ground_off": "take the ground {elements} off {at}", "rejoin": "join {ends} again, {elements} out",
+    "put_back": "put {at} back as it was",
+}  # fmt: skip
+REASONS = {
+    "live_unfused": "it is live with no fuse before it", "restraint": "restraint wiring",
+    "high_voltage": "high voltage", "out_of_scope": "out of scope", "not_opened": "that place was not opened",
+    "dismantling": "no dismantling is allowed",
+}  # fmt: skip
+BY_A_QUALIFIED_PERSON = "only by a qualified person"
+CODES_NOT_SAVED = "fault codes are not known to be saved: save them first"
+
+
+def isolation_lines(isolation: Isolation, describer: Describer) -> Iterator[str]:
+    """How a thing is made dead, a line a step, and what stays live.
+
+    Parameters
+    ----------
+    isolation : Isolation
+    describer : Describer
+
+    Yields
+    ------
+    str
+    """
+    if isolation.answer == "dead_already":
+        yield "dead in every condition" + ("" if isolation.proved else ", as far as it was followed")
+        return
+    for number, step in enumerate(isolation.steps, start=1):
+        yield f"{number}. {_step(step, describer)}"
+    if isolation.answer == "by_a_qualified_person":
+        reasons = named(dict.fromkeys(REASONS.get(one.reason, one.reason) for one in isolation.refused))
+        yield BY_A_QUALIFIED_PERSON + (f": {reasons}" if reasons else "")
+    if isolation.dead:
+        yield "then it is dead" + (", proved" if isolation.proved else f" if {_assumed(isolation)}")
+    for source in dict.fromkeys(one.fed_by for one in isolation.stays_live):
+        elements = dict.fromkeys(one.element for one in isolation.stays_live if one.fed_by == source)
+        yield f"stays live from {describer.name(source)}: {named(map(bare, elements))}"
+
+
+def _assumed(isolation: Isolation) -> str:
+    said = {"not_traced": "ends that nobody followed", "unknown_cells": "boxes that may have cells"}
+    things = dict.fromkeys(said.get(fact.code, "what nobody saw") for fact in isolation.assumed)
+    return f"{named(things)} bring{'' if len(things) > 1 else 's'} nothing" if things else "nothing else feeds it"
+
+
+def _step(step: Step, describer: Describer) -> str:
+    element = describer.name(step.element) if step.element else ""
+    at = describer.name(step.at) if step.at else ""
+    words = STEPS[step.code].format(element=element, at=at)
+    live = len(dict.fromkeys(one.node for one in step.live_after))
+    after = f"; {live} points still live" if live > 1 else "; one point still live" if live else ""
+    warning = f" ({CODES_NOT_SAVED})" if "codes_not_saved" in step.warnings else ""
+    return words + warning + after
+
+
+def removal_lines(removal: tuple[Removal, ...], describer: Describer) -> Iterator[str]:
+    """The order in which an install is taken off, a line a step, each with what to prove after it.
+
+    Parameters
+    ----------
+    removal : tuple of Removal
+    describer : Describer
+
+    Yields
+    ------
+    str
+    """
+    for number, one in enumerate(removal, start=1):
+        words = REMOVALS[one.code].format(
+            elements=named(map(bare, one.elements)) or "it",
+            at=named(map(bare, one.at)) or "both ends",
+            ends=" and ".join(map(bare, one.ends)) or "the two ends",
+        )
+        yield f"{number}. {words} (finding {one.modification}){_prove(one.prove, describer)}"
+
+
+def _prove(proofs: tuple[Proof, ...], describer: Describer) -> str:
+    works = named(dict.fromkeys(describer.name(one.subject) for one in proofs if one.code == "works"))
+    refuses = named(dict.fromkeys(describer.name(one.subject) for one in proofs if one.code == "refuses"))
+    dead = [one for one in proofs if one.code == "dead"]
+    said = []
+    if dead:
+        said.append(f"{named(bare(one.subject) for one in dead)} dead")
+    if works:
+        said.append(f"{works} works")
+    if refuses:
+        said.append(f"{refuses} refuses")
+    return f"; prove: {', '.join(said)}" if said else ""

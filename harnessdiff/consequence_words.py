@@ -237,6 +237,7 @@ def _reading(one: Consequence, describer: Describer) -> str:
 READING_WHY = {
     "changes_when_flexed": ", and it changed when something was flexed", "too_early": ", before all was asleep",
     "polarity_reversed": "; it would with the probes the other way round", "floats": "; the place hangs on nothing",
+    "charging_not_modelled": "; the alternator is not on the reference",
     "position_not_said": "; it would with an added switch the other way",
 }  # fmt: skip
 

@@ -12,7 +12,8 @@ from harnessdiff.words import bare
 STEPS = {
     "engine_off": "stop the engine, key out", "disarm": "disarm {element}, it has cells of its own",
     "battery_off": "take the grounded pole off {element} and keep it away", "regulator_off": "switch {element} off",
-    "pull_fuse": "pull {element}", "pull_inline_fuse": "pull the fuse in {element}", "unplug": "unplug {element}",
+    "pull_fuse": "pull the fuse of {element}", "pull_inline_fuse": "pull the fuse in {element}",
+    "unplug": "unplug {element}",
     "stud_off": "take {element} off at {at}", "source_end_off": "part {element} at its source end, {at}",
     "load_end_off": "part {element} at its load end, {at}", "cut_through_off": "part {element} at {at}",
 }  # fmt: skip
@@ -26,6 +27,10 @@ REASONS = {
     "live_unfused": "it is live with no fuse before it", "restraint": "restraint wiring",
     "high_voltage": "high voltage", "out_of_scope": "out of scope", "not_opened": "that place was not opened",
     "dismantling": "no dismantling is allowed",
+}  # fmt: skip
+ASSUMED = {
+    "not_traced": "an end that nobody followed", "own_energy_unknown": "a box that may have cells of its own",
+    "place_unknown": "a joint that nobody knows the wire of", "not_solved": "a condition that could not be solved",
 }  # fmt: skip
 BY_A_QUALIFIED_PERSON = "only by a qualified person"
 CODES_NOT_SAVED = "fault codes are not known to be saved: save them first"
@@ -59,9 +64,8 @@ def isolation_lines(isolation: Isolation, describer: Describer) -> Iterator[str]
 
 
 def _assumed(isolation: Isolation) -> str:
-    said = {"not_traced": "ends that nobody followed", "unknown_cells": "boxes that may have cells"}
-    things = dict.fromkeys(said.get(fact.code, "what nobody saw") for fact in isolation.assumed)
-    return f"{named(things)} bring{'' if len(things) > 1 else 's'} nothing" if things else "nothing else feeds it"
+    things = dict.fromkeys(ASSUMED.get(fact.code, "what nobody saw") for fact in isolation.assumed)
+    return f"nothing comes from {named(things)}" if things else "nothing else feeds it"
 
 
 def _step(step: Step, describer: Describer) -> str:
@@ -97,7 +101,11 @@ def removal_lines(removal: tuple[Removal, ...], describer: Describer) -> Iterato
 
 def _prove(proofs: tuple[Proof, ...], describer: Describer) -> str:
     works = named(dict.fromkeys(describer.name(one.subject) for one in proofs if one.code == "works"))
-    refuses = named(dict.fromkeys(describer.name(one.subject) for one in proofs if one.code == "refuses"))
+    refuses = named(
+        f"{describer.name(one.subject)} refuses in {(one.condition or '').replace('_', ' ')}"
+        for one in proofs
+        if one.code == "refuses"
+    )
     dead = [one for one in proofs if one.code == "dead"]
     said = []
     if dead:
@@ -105,5 +113,5 @@ def _prove(proofs: tuple[Proof, ...], describer: Describer) -> str:
     if works:
         said.append(f"{works} works")
     if refuses:
-        said.append(f"{refuses} refuses")
+        said.append(refuses)
     return f"; prove: {', '.join(said)}" if said else ""

@@ -33,6 +33,8 @@ SILENT = {
     "adds_load": "that a tap feeds something is what a tap is",
     "inline": "the in-line part is drawn in its lead",
     "cut_end": "both ends of a cut are drawn with how they were treated",
+    "own_energy_unknown": "the words of an isolation say it",
+    "not_solved": "the words of an isolation say it",
     # Reasons of a rating, which have words of their own in rating_reasons.csv:
     "restraint": "reason",
     "high_voltage": "reason",

@@ -108,7 +108,7 @@ def computed(
     if measured:
         after = solved_as_found(reference, as_found, before, conditions, measured)
     answering = Answering(modifications, installs, before.settled, after.settled)
-    readings = of_readings(compared, answering, recorded_with)
+    readings = of_readings(compared, answering, survey, recorded_with)
     isolating = Isolating(after, reference, survey)
     return Computed(
         conditions=tuple(one.id for one in conditions),

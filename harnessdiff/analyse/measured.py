@@ -7,15 +7,18 @@ from collections.abc import Iterator, Mapping
 from harnessdiff.analyse.answering import Answering
 from harnessdiff.analyse.drain import Drain, drains
 from harnessdiff.analyse.fuse_survey import reconciled
+from harnessdiff.analyse.loading import Loading
 from harnessdiff.analyse.network.settle import ASLEEP
+from harnessdiff.analyse.probing import element_id
 from harnessdiff.analyse.readings import Compared
+from harnessdiff.graph import GROUND_DEVICES
 from harnessdiff.model.computed import Found
 from harnessdiff.model.consequence import Consequence
-from harnessdiff.model.harness import is_added
+from harnessdiff.model.harness import Harness, is_added
 from harnessdiff.model.modification import Modification, Value
 from harnessdiff.model.range import Range
 from harnessdiff.model.reference import Reference
-from harnessdiff.model.survey import Survey
+from harnessdiff.model.survey import Reading, Survey
 
 NOTHING_TO_SAY = frozenset({"not_computable"})
 
@@ -32,7 +35,7 @@ def measured_ohm(compared: tuple[Compared, ...]) -> Mapping[str, Range]:
 
 
 def of_readings(
-    compared: tuple[Compared, ...], answering: Answering, recorded_with: Mapping[str, tuple[int, ...]]
+    compared: tuple[Compared, ...], answering: Answering, survey: Survey, recorded_with: Mapping[str, tuple[int, ...]]
 ) -> tuple[Found, ...]:
     """Readings beside what is predicted for them.
 
@@ -40,14 +43,18 @@ def of_readings(
     ----------
     compared : tuple of Compared
     answering : Answering
+    survey : Survey
     recorded_with : mapping of str to tuple of int
         Modifications by the readings that were noted with them.
 
     Returns
     -------
     tuple of Found
-        Those that could be computed. What speaks of added things concerns their modifications.
+        Those that could be computed. A reading concerns what it was noted with; else the modifications of what it
+        was taken at, or speaks of; else those whose added loads draw through that.
     """
+    by_id = {reading.id: reading for reading in survey.readings}
+    loading = Loading(answering)
     return tuple(
         Found(
             consequence=Consequence(
@@ -65,17 +72,47 @@ def of_readings(
                     measured=tuple(joint for joint, _ in one.measured),
                 ),
             ),
-            modifications=_concerned(one, answering, recorded_with),
+            modifications=recorded_with.get(one.reading, ()) or _concerned(one, by_id[one.reading], answering, loading),
         )
         for one in compared
         if one.agrees not in NOTHING_TO_SAY
     )
 
 
-def _concerned(one: Compared, answering: Answering, recorded_with: Mapping[str, tuple[int, ...]]) -> tuple[int, ...]:
-    things = (*one.clears, *(joint for joint, _ in one.measured), *one.of)
-    own = answering.of_elements(filter(is_added, things))
-    return tuple(dict.fromkeys((*recorded_with.get(one.reading, ()), *own)))
+def _concerned(one: Compared, reading: Reading, answering: Answering, loading: Loading) -> tuple[int, ...]:
+    network = next(iter(answering.after.values())).network
+    places = _places(network.harness, reading)
+    joints = (*one.clears, *(joint for joint, _ in one.measured))
+    own = answering.of_elements((*joints, *places)) or answering.of_elements(filter(is_added, one.of))
+    if own or one.agrees != "disagrees":
+        return own
+    touching = tuple(
+        number
+        for number, modification in enumerate(answering.modifications)
+        if set(places) & {*modification.elements, *(element.split(":")[0] for element in modification.elements)}
+    )
+    if touching or one.condition is None:
+        return touching
+    through = (loading.drawing_through(one.condition, element=place) for place in places)
+    return tuple(dict.fromkeys(number for numbers in through for number in numbers))
+
+
+def _places(harness: Harness, reading: Reading) -> tuple[str, ...]:
+    """Elements that a reading was taken at, or was said to be of."""
+    found: list[str | None] = []
+    for probe in (*reading.between, *reading.around):
+        named = (probe.wire, probe.joint, probe.lead, probe.device)
+        found += [element_id(harness, name) for name in named if name is not None]
+        found.append(harness.device_of(probe.terminal) if probe.terminal is not None else None)
+    found += [element_id(harness, name) for name in reading.of]
+    kept = dict.fromkeys(one for one in found if one is not None)
+    return tuple(one for one in kept if not _is_supply(harness, one))
+
+
+def _is_supply(harness: Harness, element: str) -> bool:
+    """Whether something is a battery or the metal, which everything hangs on."""
+    device = harness.device(element)
+    return device is not None and device.kind in {"battery", *GROUND_DEVICES}
 
 
 def not_explained(found: tuple[Found, ...]) -> Iterator[Modification]:

@@ -22,7 +22,7 @@ from harnessdiff.analyse.network.way import Ways, elements_of
 from harnessdiff.analyse.probing import Changed, NotModelledError, changed, element_id, nodes_of
 from harnessdiff.analyse.unmodelled import batteries, draws_besides, key_off
 from harnessdiff.model.harness import is_added
-from harnessdiff.model.parts import Load
+from harnessdiff.model.parts import Load, Source
 from harnessdiff.model.range import Range
 from harnessdiff.model.reference import Condition, Reference
 from harnessdiff.model.survey import Reading, Survey
@@ -92,6 +92,16 @@ class Bench:
         alone = not made.opened and made.network is self.network
         now = base if alone else self._settled(made, base.condition)
         return made, self._predicted(reading, unit, read, now)
+
+    def charges(self, reading: Reading) -> bool:
+        """Whether what gives current in the condition of a reading is modelled; a running engine may add to it."""
+        base = self.settled.get(reading.condition or "")
+        if base is None or base.condition.engine != "running":
+            return True
+        return any(
+            branch.kind == "source" and isinstance(branch.part, Source) and branch.part.model == "alternator"
+            for branch in self.network.branches
+        )
 
     def with_other_positions(self, reading: Reading, unit: str, read: Range) -> Iterator[tuple[str, Predicted]]:
         """The same with each added switch in each other position, where the condition does not say one."""

@@ -96,6 +96,10 @@ def _isolation(isolation: Isolation) -> dict[str, Any]:
         for step in isolation.steps
     ]
     document: dict[str, Any] = plain(replace(isolation, steps=(), live_before=(), assumed=()))
+    for step in (*steps, *document.get("stays_live", ())):
+        for name in ("because", "fed_by"):
+            if step.get(name) == "":
+                del step[name]
     return _without_nothing(
         document
         | {

@@ -125,7 +125,8 @@ def test_every_finding_says_what_where_and_why() -> None:
 
 def test_installs_are_named_by_what_they_are_like_and_never_by_who_fitted_them() -> None:
     text = listing_of(demo_case())
-    lines = text[text.index("Installs (what belongs together; never who fitted it)") :].splitlines()[1:]
+    start = text.index("Installs (what belongs together; never who fitted it)")
+    lines = text[start : text.index("To make dead", start)].splitlines()[1:]
     several = [one for one in demo_case().findings.installs if len(one.findings) > 1]
     named = [line for line in lines if re.match(r"  \d+\. findings ", line)]
 

@@ -147,7 +147,9 @@ class _Settling:
     def __init__(self, network: Network, condition: Condition, opened: frozenset[int]) -> None:
         self.network, self.condition = network, condition
         self.standing = network.standing(condition)
-        self.standing[list(opened)] = False
+        self.opened = np.zeros(len(network.branches), dtype=bool)
+        self.opened[list(opened)] = True
+        self.standing &= ~self.opened
         self.dynamic = [one for one in network.guarded if one.when.energised is not None or one.when.inputs]
         self.sleeping = self._sleeping()
         self.high_V = assumed_value("input_high_share") * network.system_V
@@ -204,7 +206,7 @@ class _Settling:
                 works[one.number] &= node in (state.high if each.is_ == "high" else state.low)
         network = self.network
         resting = network.rests & (~works | self.sleeping)
-        active = works | resting
+        active = (works | resting) & ~self.opened
         if state.cut_out:
             active[list(state.cut_out)] = False
         at = np.where(resting)[0]

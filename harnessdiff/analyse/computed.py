@@ -12,7 +12,7 @@ from harnessdiff.analyse.isolation import Isolating, isolation_of_install
 from harnessdiff.analyse.measured import drain_at_rest, measured_ohm, not_explained, of_readings, past_the_fuses
 from harnessdiff.analyse.network.build import Network
 from harnessdiff.analyse.network.settle import settled_in_all
-from harnessdiff.analyse.readings import compared_readings
+from harnessdiff.analyse.readings import Compared, compared_readings
 from harnessdiff.analyse.removal import removal_order
 from harnessdiff.analyse.supply import Supply
 from harnessdiff.model.computed import Computed
@@ -63,6 +63,33 @@ def solved_as_found(
     return Solved(network=network, settled=dict(settled_in_all(network, conditions, before.settled)))
 
 
+def solved_with_readings(
+    reference: Reference, survey: Survey, as_found: Harness, before: Solved, conditions: tuple[Condition, ...]
+) -> tuple[Solved, tuple[Compared, ...]]:
+    """What was found, solved with what readings under load say of joints; and all readings beside what is predicted.
+
+    Parameters
+    ----------
+    reference : Reference
+    survey : Survey
+        As it stands.
+    as_found : Harness
+    before : Solved
+        The reference, where the search begins.
+    conditions : tuple of Condition
+
+    Returns
+    -------
+    tuple
+    """
+    after = solved_as_found(reference, as_found, before, conditions)
+    compared = compared_readings(after.network, after.settled, survey, reference)
+    measured = measured_ohm(compared)
+    if measured:
+        after = solved_as_found(reference, as_found, before, conditions, measured)
+    return after, compared
+
+
 def computed(
     reference: Reference,
     survey: Survey,
@@ -102,11 +129,7 @@ def computed(
         return Computed(conditions=tuple(one.id for one in conditions))
     vehicle = reference.vehicle
     before = _of_reference(reference.harness, vehicle.ground_polarity, vehicle.system_voltage_V, conditions)
-    after = solved_as_found(reference, as_found, before, conditions)
-    compared = compared_readings(after.network, after.settled, survey, reference)
-    measured = measured_ohm(compared)
-    if measured:
-        after = solved_as_found(reference, as_found, before, conditions, measured)
+    after, compared = solved_with_readings(reference, survey, as_found, before, conditions)
     answering = Answering(modifications, installs, before.settled, after.settled)
     readings = of_readings(compared, answering, survey, recorded_with)
     isolating = Isolating(after, reference, survey)

@@ -76,8 +76,8 @@ class Drops:
         self, condition: str, load: Branch, found: Bounds, path: tuple[str, ...], matters: tuple[str, ...]
     ) -> Iterator[Found]:
         before = self._before(condition, load)
-        nominal, least = abs(found.nominal), _least(found)
-        most = max(abs(found.low), abs(found.high))
+        nominal, least = abs(float(found.nominal)), float(_least(found))
+        most = float(max(abs(found.low), abs(found.high)))
         had = nominal if before is None else before
         if had - nominal < limit("drop_least") and max(had, most) - least < limit("drop_worst_least"):
             return

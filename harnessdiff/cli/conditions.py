@@ -30,7 +30,7 @@ def conditions(reference: str, survey: Path | None, wanted: tuple[str, ...], eve
     from harnessdiff.report.condition_table import table_rows, table_text  # noqa: PLC0415 - heavy
     from harnessdiff.report.solved import no_network, solved  # noqa: PLC0415 - heavy
 
-    should_be, known, as_found = read_both(reference, survey)
+    should_be, known, as_found, record = read_both(reference, survey)
     nothing = no_network(should_be, as_found, known)
     if nothing is not None:
         if as_json:
@@ -38,7 +38,7 @@ def conditions(reference: str, survey: Path | None, wanted: tuple[str, ...], eve
         else:
             say(nothing)
         return
-    both = solved(should_be, known, wanted, as_found)
+    both = solved(should_be, known, wanted, as_found, record)
     rows = rows_of(both)
     if as_found is not None and not everything:
         rows = tuple(row for row in rows if row.differs or row.sort in ("current", "volts"))

@@ -37,7 +37,7 @@ def path(reference: str, words: tuple[str, ...], condition: str | None, as_json:
     from harnessdiff.report.solved import no_network, solved  # noqa: PLC0415 - heavy
 
     survey, start, goal = told_apart(words)
-    should_be, known, as_found = read_both(reference, survey)
+    should_be, known, as_found, record = read_both(reference, survey)
     if survey is not None and words[0] != "-":
         refuse_two_meanings(words[0], should_be.harness, words[1:])
     nothing = no_network(should_be, as_found, known)
@@ -47,7 +47,7 @@ def path(reference: str, words: tuple[str, ...], condition: str | None, as_json:
         else:
             say(nothing)
         return
-    both = solved(should_be, known, () if condition is None else (condition,), as_found)
+    both = solved(should_be, known, () if condition is None else (condition,), as_found, record)
     found = path_of(both, start, goal)
     if as_json:
         emit_json(path_rows(both, found, start, goal))

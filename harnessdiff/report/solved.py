@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from harnessdiff.analyse.contents import supposed
+from harnessdiff.analyse.computed import solved_as_found, solved_with_readings
+from harnessdiff.analyse.electrical import Solved as Whole
 from harnessdiff.analyse.network.build import Network
 from harnessdiff.analyse.network.settle import Settled, settled_in_all
 from harnessdiff.describer import Describer
@@ -72,6 +73,7 @@ def solved(
     conditions: tuple[Condition, ...],
     wanted: tuple[str, ...] = (),
     as_found: Harness | None = None,
+    survey: Survey | None = None,
 ) -> Solved:
     """Solve a reference, and a harness as found.
 
@@ -83,6 +85,8 @@ def solved(
     wanted : tuple of str
         Ids of those asked for, in that order; all where empty.
     as_found : Harness, optional
+    survey : Survey, optional
+        As it stands: its readings under load say what joints have.
 
     Returns
     -------
@@ -105,15 +109,18 @@ def solved(
         while step is not None and step.id not in needed:
             needed[step.id] = step
             step = by_id.get(step.after or "")
-    ordered = tuple(one for one in conditions if one.id in needed)
-
+    read = survey is not None and bool(survey.readings)
+    ordered = tuple(one for one in conditions if one.id in needed or read)
     vehicle = reference.vehicle
     network = Network(reference.harness, vehicle.ground_polarity, vehicle.system_voltage_V)
     before = settled_in_all(network, ordered)
-    after = None
+    after: Mapping[str, Settled] | None = None
     if as_found is not None:
-        found = Network(supposed(as_found), vehicle.ground_polarity, vehicle.system_voltage_V)
-        after = settled_in_all(found, ordered, before)
+        should_be = Whole(network=network, settled=dict(before))
+        if survey is not None and read:
+            after = solved_with_readings(reference, survey, as_found, should_be, ordered)[0].settled
+        else:
+            after = solved_as_found(reference, as_found, should_be, ordered).settled
     return Solved(
         reference=reference,
         conditions=chosen,

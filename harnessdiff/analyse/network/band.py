@@ -132,7 +132,8 @@ def band(
         per_A = adjoint[network.index[draw.other]] - adjoint[network.index[draw.one]]
         ends = sorted((per_A * draw.least_A, per_A * draw.greatest_A))
         least, greatest = least + min(ends[0], 0.0), greatest + max(ends[1], 0.0)
-    return Band(range=Range(low=least, nominal=found[0], high=greatest, guaranteed=False), seen_ohm=seen)
+    bounds = Range(low=float(least), nominal=float(found[0]), high=float(greatest), guaranteed=False)
+    return Band(range=bounds, seen_ohm=seen)
 
 
 def spread(settled: Settled) -> tuple[Floats, Floats]:

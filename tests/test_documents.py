@@ -11,11 +11,15 @@ from pathlib import Path
 
 import pytest
 
+from harnessdiff.analyse.network.way import Ways
+from harnessdiff.model.reference import Reference
 from harnessdiff.pipeline import Case, assess
 from harnessdiff.read.json_text import parse_document
-from harnessdiff.read.reference import reference_of
+from harnessdiff.read.reference import read_reference, reference_of
 from harnessdiff.read.schema import faults
-from harnessdiff.read.survey import survey_of
+from harnessdiff.read.survey import read_survey, survey_of
+from harnessdiff.report.solved import conditions_of, solved
+from harnessdiff.resolve.visits import standing
 
 ROOT = Path(__file__).resolve().parent.parent
 README = (ROOT / "README.md").read_text(encoding="utf-8")
@@ -68,6 +72,10 @@ def test_five_lines_of_python_run_as_written(tmp_path: Path) -> None:
     assert finished.stderr == ""
     assert finished.stdout.split()[1:3] == ["tap", "Serious"]
     assert (tmp_path / "overview.svg").read_text(encoding="utf-8").startswith("<svg")
+
+
+def van() -> Reference:
+    return read_reference(ROOT / "reference_harnesses" / "light_van" / "light_van.json")
 
 
 def case_of(survey: str) -> Case:
@@ -130,3 +138,38 @@ def test_what_the_page_of_bad_files_shows_is_printed(tmp_path: Path, name: str, 
 
 def test_there_are_five_bad_files() -> None:
     assert len(BAD_FILES) == 5
+
+
+@POSIX
+def test_page_of_consequences_can_be_followed_by_hand(tmp_path: Path) -> None:
+    page = (ROOT / "docs" / "consequences.md").read_text(encoding="utf-8")
+    written = {name: float(ohm) for name, ohm in re.findall(r"^\| (\S+) \|[^|]*\| ([\d.]+) \|$", page, re.MULTILINE)}
+    survey = read_survey(ROOT / "demo" / "light_van_inspector" / "survey.json", van())
+    case = assess(van(), survey, electrical=False)
+    both = solved(
+        case.reference, conditions_of(case.reference, survey), ("driving_day",), case.as_found, standing(survey)
+    )
+    assert both.after is not None
+    settled = both.after["driving_day"]
+
+    ways = Ways(settled)
+    steps = [*ways.feed("M5:+"), *ways.back("M5:31")]
+    ohm: dict[str, float] = {}
+    for step in steps[next(n for n, one in enumerate(steps) if one.from_node == "F8:in") :]:
+        if step.branch.value.ohm is not None:
+            ohm[step.branch.element] = ohm.get(step.branch.element, 0.0) + step.branch.value.ohm.nominal * 1000
+        if step.to_node == "GND6:1":
+            break
+    (pump,) = (load for load in settled.network.loads if load.element == "M5")
+    ohm["M5"] = 2400.0
+    assert written == pytest.approx(ohm, abs=0.006)
+
+    together = sum(written.values()) / 1000
+    across = (settled.voltage_V("F8:in") or 0.0) - (settled.voltage_V("GND6:1") or 0.0)
+    assert f"Together {together * 1000:.1f} mΩ" in page
+    assert f"**{across / together:.2f} A**" in page
+    assert across / together == pytest.approx(settled.current_A(pump), rel=1e-3)
+    assert f"**{settled.across_V(pump):.1f} V**" in page
+
+    for block in re.findall(r"```sh tour\n(.*?)```", page, re.DOTALL):
+        assert "fuel pump in the tank" in toured(block, tmp_path)

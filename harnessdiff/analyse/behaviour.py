@@ -215,7 +215,9 @@ class Behaviour:
             return
         key = (fuse, condition)
         if key not in self._solved_without:
-            self._solved_without[key] = settle(self.now, standing.condition, standing.state, opened=opened)
+            self._solved_without[key] = settle(
+                self.now, standing.condition, standing.state, opened=opened, guess=standing
+            )
         solved = self._solved_without[key]
         state = state_of(solved, pair.branch)
         if state.code not in WORKS:

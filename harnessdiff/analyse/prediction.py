@@ -119,7 +119,8 @@ class Bench:
 
     def _settled(self, made: Changed, condition: Condition) -> Settled:
         before = self.settled.get(condition.after or "")
-        return settle(made.network, condition, AT_REST if before is None else before.state, opened=made.opened)
+        start = AT_REST if before is None else before.state
+        return settle(made.network, condition, start, opened=made.opened, guess=self.settled.get(condition.id))
 
     def _predicted(self, reading: Reading, unit: str, read: Range, now: Settled) -> Predicted:
         if now.oscillates or not now.solution.converged:

@@ -26,6 +26,8 @@ MOST_CUTS = 40
 ENOUGH = 0.3
 """Share of the unbalanced currents along a step that may be left after it."""
 LEAST_POWER_W = 1e-18
+SURELY_HIGH = 0.75
+"""Share of the greatest source voltage above which a constant power is surely not past the fold."""
 FIRST_SHARE = 0.25
 LEAST_SHARE = 1e-3
 """Of the power of loads: by how much they are turned up at first, and when it is known where the supply gives in."""
@@ -52,6 +54,9 @@ def solved(nodal: Nodal, laws: Laws, active: Bools, start_V: Floats | None) -> S
     """
     power = laws.of.get(Law.POWER, np.empty(0, dtype=np.int64))
     power = power[active[power]]
+    near = _from_near(nodal, laws, active, power, start_V)
+    if near is not None:
+        return near
     without = active.copy()
     without[power] = False
     idle = _Newton(nodal, laws, without).run(start_V)
@@ -64,6 +69,27 @@ def solved(nodal: Nodal, laws: Laws, active: Bools, start_V: Floats | None) -> S
         collapsed.append(worst)
         power = power[power != worst]
     return replace(idle, collapsed=tuple(sorted(collapsed)))
+
+
+def _from_near(nodal: Nodal, laws: Laws, active: Bools, power: Ints, start_V: Floats | None) -> Solution | None:
+    """The network with constant-power elements on from the start, where that surely is the high-voltage solution.
+
+    The supply of one such element gives in at half of what it has without it [1]_; only what stays well above
+    that, measured by the greatest source, is taken.
+
+    References
+    ----------
+    .. [1] Greatest power of a source behind a resistance, E² / 4R, at half its voltage.
+    """
+    if start_V is None or not power.size:
+        return None
+    sign = laws.numbers[power, 2]
+    if np.any((start_V[nodal.one] - start_V[nodal.other])[power] * sign <= laws.numbers[power, 1]):
+        return None
+    found = _Newton(nodal, laws, active, power).run(start_V)
+    now = (found.voltage_V[nodal.one] - found.voltage_V[nodal.other])[power] * sign
+    sure = SURELY_HIGH * float(np.max(laws.idle_V[active], initial=0.0))
+    return found if found.converged and bool(np.all(now >= sure)) else None
 
 
 def _turned_up(nodal: Nodal, laws: Laws, without: Bools, power: Ints, idle: Solution) -> tuple[Solution | None, Floats]:

@@ -37,7 +37,7 @@ def demo_case() -> Case:
     """The demo, assessed from the files of the project."""
     reference = reference_from(json.loads((HERE.parent / "reference_harnesses/light_van/light_van.json").read_bytes()))
     survey = load_document(HERE.parent / "demo/light_van_inspector/survey.json")
-    return assess(reference, survey_of(survey, reference))
+    return assess(reference, survey_of(survey, reference), electrical=False)
 
 
 @cache
@@ -45,7 +45,7 @@ def catalogue_case(kind: str, which: str = "survey") -> Case:
     """An entry of the catalogue, or its sound twin, assessed."""
     written: Json = json.loads((HERE / f"catalogue/{kind}.json").read_text(encoding="utf-8"))
     reference = reference_from(written["reference"])
-    return assess(reference, survey_of(document(written[which], f"{kind}.{which}"), reference))
+    return assess(reference, survey_of(document(written[which], f"{kind}.{which}"), reference), electrical=False)
 
 
 # -- a sheet

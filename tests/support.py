@@ -59,9 +59,9 @@ def as_found_from(reference: Reference, *observations: Json, **members: Any) -> 
     return as_found_of(as_equipped(reference, survey.options), survey)
 
 
-def case_from(reference: Reference, *observations: Json, **members: Any) -> Case:
-    """These observations, assessed."""
-    return assess(reference, survey_from(reference, *observations, **members))
+def case_from(reference: Reference, *observations: Json, electrical: bool = False, **members: Any) -> Case:
+    """These observations, assessed; solved as networks, too, where that is asked for."""
+    return assess(reference, survey_from(reference, *observations, **members), electrical=electrical)
 
 
 def found(case: Case, kind: str) -> Finding:

@@ -116,7 +116,7 @@ def judge(reference: Harness, as_found: Harness, edits: tuple[Edit, ...]) -> Non
 def test_edits_of_the_catalogue_make_the_as_found_harness(path: Path, which: str) -> None:
     written = json.loads(path.read_text(encoding="utf-8"))
     reference = reference_from(written["reference"])
-    case = assess(reference, survey_of(document(written[which]), reference))
+    case = assess(reference, survey_of(document(written[which]), reference), electrical=False)
 
     judge(case.reference.harness, case.as_found, case.findings.edits)
 
@@ -141,7 +141,7 @@ def test_edits_make_the_as_found_harness_even_where_nothing_has_a_name(data: st.
 
 def test_edits_of_the_demo_make_the_as_found_harness(van: Reference, demo_survey: Survey) -> None:
     """On the whole van, by the labels of nodes and of incidences, each incidence taken as a node of its own."""
-    case = assess(van, demo_survey)
+    case = assess(van, demo_survey, electrical=False)
     expected = with_edits(graph_of(case.reference.harness, named), case.findings.edits, named)
     found = graph_of(case.as_found, named)
 

@@ -45,7 +45,9 @@ def test_every_survey_of_the_catalogue_is_valid(kind: str, which: str) -> None:
 def test_random_surveys_are_valid(data: st.DataObject) -> None:
     reference = reference_from(data.draw(references()))
 
-    assert faults("findings", read_back(case_from(reference, *data.draw(plantings(reference, most=8))))) == []
+    case = case_from(reference, *data.draw(plantings(reference, most=8)), electrical=True)
+
+    assert faults("findings", read_back(case)) == []
 
 
 def test_empty_survey_is_valid_and_finds_nothing(bench: Reference) -> None:

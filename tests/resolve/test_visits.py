@@ -87,8 +87,8 @@ def test_visit_that_is_not_there_is_refused_and_the_visits_are_named(bench: Refe
 
 
 def test_demo_insertion_takes_the_place_of_the_tap_at_the_second_visit(van: Reference, demo_survey: Survey) -> None:
-    first = assess(van, demo_survey, as_of="V1")
-    second = assess(van, demo_survey, as_of="V2")
+    first = assess(van, demo_survey, as_of="V1", electrical=False)
+    second = assess(van, demo_survey, as_of="V2", electrical=False)
     seen = [{one for finding in case.findings.findings for one in finding.observations} for case in (first, second)]
 
     assert {"T7", "I7"} & seen[0] == {"T7"}
@@ -142,6 +142,6 @@ def test_equipped_reference_leaves_no_incidence_in_the_air(van: Reference, demo_
 
 
 def test_option_not_fitted_is_no_removed_part(van: Reference, demo_survey: Survey) -> None:
-    case = assess(van, demo_survey)
+    case = assess(van, demo_survey, electrical=False)
 
     assert [one for one in case.findings.findings if one.kind == "removed_part"] == []

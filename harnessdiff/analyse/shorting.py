@@ -154,20 +154,23 @@ class Shorting:
         )
         condition = settled.condition.id
         flips = any(least.flips(settled, node) for node in ends)
-        if len(bare) == len(ends):
-            if not self._stub_is_short(conductor, piece):
-                near = max(float(greatest.current_A[greatest.place[node]]) for node in ends)
-                far = min(float(least.current_A[least.place[node]]) for node in ends)
-                yield Judged(
-                    conductor=conductor.id,
-                    piece=piece,
-                    guard=None,
-                    protection=self._judge(conductor, None, near, far),
-                    near_A=near,
-                    far_A=far,
-                    condition=condition,
-                    flips=flips,
-                )
+        own = any(guard.element == conductor.id for guard in guards)
+        unguarded = len(bare) == len(ends)
+        if (unguarded or not own) and self._stub_is_short(conductor, piece, slots=unguarded):
+            return
+        if unguarded:
+            near = max(float(greatest.current_A[greatest.place[node]]) for node in ends)
+            far = min(float(least.current_A[least.place[node]]) for node in ends)
+            yield Judged(
+                conductor=conductor.id,
+                piece=piece,
+                guard=None,
+                protection=self._judge(conductor, None, near, far),
+                near_A=near,
+                far_A=far,
+                condition=condition,
+                flips=flips,
+            )
             return
         for guard in guards:
             through = self._branch_of(guard, least, ends)
@@ -192,20 +195,28 @@ class Shorting:
     def _judge(self, conductor: Conductor, fuse: Fuse | None, near_A: float | None, far_A: float | None) -> Protection:
         return verdict(conductor, fuse, greatest_current_A=near_A, least_current_A=far_A, table=self.table)
 
-    def _stub_is_short(self, conductor: Conductor, piece: Branch) -> bool:
-        """Whether an unprotected piece ends at the conductor's own fuse, near enough to its source."""
+    def _stub_is_short(self, conductor: Conductor, piece: Branch, *, slots: bool) -> bool:
+        """Whether a piece ends at the conductor's own fuse, or at one in a slot, near enough to where it is fed.
+
+        Parameters
+        ----------
+        conductor : Conductor
+        piece : Branch
+        slots : bool
+            Whether a fuse in a slot counts as well as one in the conductor.
+        """
         inline = [
             one
             for one in self.network.branches_of(conductor.id)
             if isinstance(one.part, Inline) and one.kind == "fuse" and {one.one, one.other} & {piece.one, piece.other}
         ]
-        slots = [
+        seats = [
             device
             for node in (piece.one, piece.other)
             if (device := self.after.harness.device(self.after.harness.device_of(node))) is not None
             and device.kind in ("fuse_slot", "circuit_breaker", "fusible_link")
         ]
-        if not inline and not slots:
+        if not inline and not (slots and seats):
             return False
         share = self._share(conductor, piece)
         length = conductor.length_m
@@ -265,8 +276,8 @@ class Shorting:
 
     def _answers(self, judged: Judged) -> tuple[int, ...]:
         """The modifications that answer for the protection of a conductor."""
-        own = self.answering.of_elements([judged.conductor])
-        if own:
+        own = self.answering.on([judged.conductor])
+        if own and any(self.answering.modifications[one].kind != "added_ground" for one in own):
             return own
         if judged.guard is not None:
             changed = self.answering.of_elements([judged.guard.element])
@@ -274,7 +285,7 @@ class Shorting:
                 return changed
         ways = self.answering.ways(judged.condition, as_found=True)
         path = [step.branch.element for node in (judged.piece.one, judged.piece.other) for step in ways.feed(node)]
-        return self.answering.of_elements(filter(is_added, path)) or self.answering.of_elements(path)
+        return self.answering.on(path) or own
 
     def _told(self, conductor: Conductor, worst: Judged, judged: Iterable[Judged]) -> Consequence:
         protection = worst.protection

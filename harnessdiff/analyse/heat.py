@@ -58,7 +58,8 @@ def _joints(answering: Answering, network: Network, modifications: tuple[Modific
     worst: dict[str, _Heat] = {}
     usual: dict[str, _Heat] = {}
     for condition, settled in answering.after.items():
-        for contact, open_V, inner_ohm in _seen_from(settled, contacts):
+        for contact, open_V, seen_ohm in _seen_from(settled, contacts):
+            inner_ohm = max(0.0, seen_ohm - _in_series_ohm(settled, contact))
             ohm = _ohm_of(network, contact.element)
             heat, at_ohm = worst_heat_W(open_V, inner_ohm, ohm)
             likely = open_V / (inner_ohm + ohm.nominal)
@@ -93,6 +94,18 @@ def _ohm_of(network: Network, joint_id: str) -> Range:
     joint = network.harness.joint(joint_id)
     assert joint is not None
     return network.measured_ohm.get(joint_id) or joint_resistance_ohm(joint.details)
+
+
+def _in_series_ohm(settled: Settled, contact: Branch) -> float:
+    """What the other contacts of a joint have that pass the same current: part of it, not of what it sees. [Ω]"""
+    network, current = settled.network, abs(settled.current_A(contact))
+    others = [one for one in network.branches_of(contact.element) if one.kind == "contact" and one is not contact]
+    same = [one for one in others if abs(abs(settled.current_A(one)) - current) <= SAME_CURRENT * current]
+    return sum(one.value.ohm.nominal for one in same if one.value.ohm is not None)
+
+
+SAME_CURRENT = 0.01
+"""Share by which the currents of two contacts may differ that lie one behind the other."""
 
 
 def _keep(found: dict[str, _Heat], joint: str, heat_W: float, at_ohm: float, current_A: float, condition: str) -> None:
@@ -137,7 +150,7 @@ def _parts(answering: Answering, network: Network) -> Iterator[Found]:
         if not is_added(branch.element) or not _gives_heat(network, branch):
             continue
         heats = {
-            condition: abs(settled.across_V(branch) * settled.current_A(branch))
+            condition: abs(settled.across_V(branch) * settled.current_A(branch)) - _passed_on_W(settled, branch.element)
             for condition, settled in answering.after.items()
             if settled.conducts(branch)
         }
@@ -159,14 +172,27 @@ def _parts(answering: Answering, network: Network) -> Iterator[Found]:
         )
 
 
+def _passed_on_W(settled: Settled, device: str) -> float:
+    """What the sources in a device give to what hangs on them. [W]"""
+    return sum(
+        max(0.0, -settled.across_V(one) * settled.current_A(one))
+        for one in settled.network.branches_of(device)
+        if one.kind == "source" and settled.conducts(one)
+    )
+
+
 def _gives_heat(network: Network, branch: Branch) -> bool:
     if isinstance(branch.part, Inline):
         return branch.part.kind == "resistor"
     device = network.harness.device(branch.element)
-    return isinstance(branch.part, Load) and device is not None and device.kind in HEATING
+    if not isinstance(branch.part, Load) or device is None:
+        return False
+    # What a converter takes it passes on; only where its output is known too can its own heat be told.
+    sources = [one for one in network.branches_of(device.id) if one.kind == "source"]
+    return device.kind in HEATING or (device.kind == "converter" and bool(sources))
 
 
-HEATING = frozenset({"resistor", "heater", "converter"})
+HEATING = frozenset({"resistor", "load_resistor", "heater"})
 """Kinds of device whose purpose or nature it is to get hot."""
 
 

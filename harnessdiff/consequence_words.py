@@ -18,6 +18,7 @@ WHY_UNDECIDED = {
     "greatest_current": "the greatest current of a short", "least_current": "the least current of a short",
     "table": "which table is asked",
 }  # fmt: skip
+FUSES = ("fuse", "circuit_breaker", "fusible_link")
 STATES = {"on": "on", "dim": "dim", "glows": "glowing", "reversed": "driven backwards", "off": "off"}
 
 
@@ -34,7 +35,7 @@ def consequence_words(one: Consequence, describer: Describer) -> str:
     str
         What happens to what, by how much, and when; how it comes about where a relay stands between.
     """
-    return _WORDS[one.code](one, describer) + _because(one) + _when(one)
+    return _WORDS[one.code](one, describer) + _because(one, describer) + _when(one)
 
 
 def amount(range_: Range | None, unit: str | None) -> str:
@@ -65,8 +66,11 @@ def named(names: Iterable[str]) -> str:
     return ", ".join(every[:MOST_NAMED]) + (f" and {more} more" if more > 0 else "")
 
 
-def _because(one: Consequence) -> str:
-    return f", through {named(map(bare, one.because))}" if one.because else ""
+def _because(one: Consequence, describer: Describer) -> str:
+    opening = [name for name in one.because if getattr(describer.element(name), "kind", "fuse") in FUSES]
+    through = [bare(name) for name in one.because if name not in opening]
+    words = f", through {named(through)}" if through else ""
+    return words + (f", because {named(_fuse(name, describer) for name in opening)} opens" if opening else "")
 
 
 def _when(one: Consequence) -> str:

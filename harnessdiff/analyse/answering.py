@@ -8,7 +8,7 @@ from functools import cached_property
 
 from harnessdiff.analyse.network.build import Branch, Guarded, Network
 from harnessdiff.analyse.network.settle import Settled
-from harnessdiff.analyse.network.way import Step, Ways
+from harnessdiff.analyse.network.way import LEAST_A, Step, Ways, elements_of
 from harnessdiff.graph import CONSUMING
 from harnessdiff.model.edit import Attached, Changed, Detached, Removed
 from harnessdiff.model.harness import Cut, is_added
@@ -18,6 +18,10 @@ DEEPEST = 6
 """Relays behind relays that are followed."""
 SAME_SHARE = 0.2
 """Voltages that differ by less than this share of the system voltage are the same when a break is looked for."""
+CARRIES_NOTHING = frozenset({"routing", "surroundings"})
+"""Kinds of modification that no current has to do with."""
+NEUTRAL = frozenset({"added_ground", "repair"})
+"""Kinds that current may pass without their being why it flows."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -48,6 +52,8 @@ class Answering:
     installs : tuple of Install
     before, after : mapping of str to Settled
         The reference and what was found, by condition.
+    blown : mapping, optional
+        By condition and fuse, who answers for it that the fuse has opened.
     """
 
     def __init__(
@@ -56,9 +62,11 @@ class Answering:
         installs: tuple[Install, ...],
         before: Mapping[str, Settled],
         after: Mapping[str, Settled],
+        blown: Mapping[str, Mapping[str, tuple[int, ...]]] | None = None,
     ) -> None:
         self.modifications, self.installs = modifications, installs
         self.before, self.after = before, after
+        self.blown = blown or {}
         self._ways: dict[tuple[bool, str], Ways] = {}
 
     def ways(self, condition: str, *, as_found: bool) -> Ways:
@@ -106,17 +114,50 @@ class Answering:
         for element in elements:
             numbers = self.owners.get(element, ())
             (alone if len(numbers) == 1 else shared).extend(numbers)
-        return tuple(dict.fromkeys(alone or shared))
+        found = self._without(CARRIES_NOTHING, tuple(dict.fromkeys(alone or shared)))
+        if all(self.modifications[number].kind in NEUTRAL for number in found):
+            return self._without(NEUTRAL, tuple(dict.fromkeys((*found, *shared))))
+        return found
+
+    def _without(self, kinds: frozenset[str], numbers: tuple[int, ...]) -> tuple[int, ...]:
+        """Modifications but those of some kinds, unless there are no others."""
+        others = tuple(number for number in numbers if self.modifications[number].kind not in kinds)
+        return others or numbers
+
+    def on(self, elements: Iterable[str]) -> tuple[int, ...]:
+        """Modifications on the way of a current: by what is added, else by what is changed; neutral ones come last."""
+        path = tuple(elements)
+        there = self.of_elements(filter(is_added, path)) or self.of_elements(path)
+        return self._without(NEUTRAL, there)
+
+    def draws(self, feed: tuple[Step, ...], back: tuple[Step, ...]) -> tuple[int, ...]:
+        """Who answers for what an added thing draws: who feeds it; who grounds it only where nothing added does."""
+        there = self.of_elements(filter(is_added, elements_of(feed)))
+        return self._without(NEUTRAL, there) or self.of_elements(filter(is_added, elements_of(back)))
+
+    def sides(self, branch: Branch, condition: str) -> tuple[tuple[Step, ...], tuple[Step, ...]]:
+        """The ways of a branch's current as found: from a source to where it enters, and from where it leaves."""
+        ways, settled = self.ways(condition, as_found=True), self.after[condition]
+        turned = settled.current_A(branch) * settled.network.forward < -LEAST_A
+        entry, exit_ = (branch.other, branch.one) if turned else (branch.one, branch.other)
+        return ways.feed(entry), ways.back(exit_)
+
+    def through(self, branch: Branch, condition: str) -> tuple[int, ...]:
+        """Who answers for the current through a branch as found: who is on its way, what it goes to first."""
+        feed, back = self.sides(branch, condition)
+        return self.on(elements_of(back)) or self.on(elements_of(feed))
 
     def live(self, branch: Branch, condition: str) -> Answer:
         """Who answers for it that something is fed that was not."""
         return self._live(branch, condition, 0)
 
     def _live(self, branch: Branch, condition: str, depth: int) -> Answer:
-        ways = self.ways(condition, as_found=True)
-        way = (*ways.feed(branch.one), *ways.back(branch.other))
-        path = tuple(dict.fromkeys(step.branch.element for step in way))
-        there = self._lifting(ways, way) or self.of_elements(filter(is_added, path)) or self.of_elements(path)
+        feed, back = self.sides(branch, condition)
+        way = (*feed, *back)
+        path = elements_of(way)
+        there = self._lifting(self.ways(condition, as_found=True), way) or (
+            self.draws(feed, back) if is_added(branch.element) else self.on(path)
+        )
         if there or depth > DEEPEST:
             return Answer(modifications=there, path=path)
         for step in way:
@@ -147,6 +188,10 @@ class Answering:
         way = (*ways.feed(branch.one), *ways.back(branch.other))
         path = tuple(dict.fromkeys(step.branch.element for step in way))
         breaks = list(self._breaks(way, condition))
+        for step in breaks:
+            overloading = self.blown.get(condition, {}).get(step.branch.element)
+            if overloading:
+                return Answer(modifications=overloading, because=(step.branch.element,), path=path)
         answering = self._touching(breaks)
         if answering or depth > DEEPEST:
             return Answer(modifications=answering, path=path)
@@ -158,7 +203,29 @@ class Answering:
                 if answer.modifications:
                     because = (step.branch.element, *answer.because)
                     return Answer(modifications=answer.modifications, because=because, path=path)
-        return Answer(modifications=self.of_elements([branch.element, *path]), path=path)
+        changed = self.of_elements([branch.element, *path])
+        return Answer(modifications=changed or self._drained(self._as_found(branch), condition), path=path)
+
+    def less(self, before: Branch, condition: str) -> Answer:
+        """Who answers for it that something is fed, but with less than it had.
+
+        What it now gets its current through comes before what it got it through by the reference.
+        """
+        now = self.live(self._as_found(before), condition)
+        return now if now.modifications else self.dead(before, condition)
+
+    def _drained(self, branch: Branch, condition: str) -> tuple[int, ...]:
+        """Who answers for the current that leaves the way to a load before it comes there, to a short or elsewhere."""
+        ways = self.ways(condition, as_found=True)
+        feed = ways.feed(branch.one)
+        passed = {step.branch.number for step in feed}
+        for step in reversed(feed):
+            aside = ways.back(step.to_node)
+            if aside and aside[0].branch.number not in passed and aside[0].branch.number != branch.number:
+                found = self.on(elements_of(aside))
+                if found:
+                    return found
+        return ()
 
     def backwards(self, node: str, condition: str) -> Answer:
         """Who answers for current that comes to a node from where none should.
@@ -169,14 +236,13 @@ class Answering:
         ways = self.ways(condition, as_found=True)
         way = ways.feed(node)
         path = tuple(dict.fromkeys(step.branch.element for step in way))
-        there = self._lifting(ways, way) or self.of_elements(filter(is_added, path)) or self.of_elements(path)
-        return Answer(modifications=there, path=path)
+        return Answer(modifications=self._lifting(ways, way) or self.on(path), path=path)
 
     def _lifting(self, ways: Ways, way: tuple[Step, ...]) -> tuple[int, ...]:
         """Modifications that lift the ground through which current comes up into a way, by a load of the maker's."""
         lifted = [step.from_node for step in way if step.branch.kind in CONSUMING and not is_added(step.branch.element)]
         back = [element for ground in lifted for element in ways.to_metal(ground)]
-        return self.of_elements(filter(is_added, back))
+        return self._without(NEUTRAL, self.of_elements(filter(is_added, back)))
 
     def _as_found(self, branch: Branch) -> Branch:
         """The branch of the as-found network that stands where one of the reference did; itself where none does."""

@@ -10,8 +10,9 @@ from functools import cached_property
 from harnessdiff.analyse.answering import Answer, Answering
 from harnessdiff.analyse.contents import may_draw_A
 from harnessdiff.analyse.network.build import Branch, Network
-from harnessdiff.analyse.network.loads import WORKING, LoadState, load_state
+from harnessdiff.analyse.network.loads import WORKING, LoadState, load_state, terminal_of
 from harnessdiff.analyse.network.settle import Settled, settle
+from harnessdiff.analyse.network.way import Step
 from harnessdiff.analyse.network.without import dead_without
 from harnessdiff.model.computed import Found
 from harnessdiff.model.consequence import Consequence
@@ -24,6 +25,8 @@ from harnessdiff.tables.loader import limit
 
 LIVE = WORKING
 WORKS = frozenset({"on", "dim"})
+RESTING = frozenset({"rests"})
+"""Codes of a load that keeps what it remembers."""
 PROTECTIVE_KINDS = frozenset({"fuse"})
 
 
@@ -126,10 +129,9 @@ class Behaviour:
             answer = self.answering.live(branch, condition)
         else:
             assert pair.before is not None
-            answer = self.answering.dead(pair.before, condition)
-            if not answer.modifications or code in ("dimmed", "reversed"):
-                other = self.answering.live(branch, condition)
-                answer = other if other.modifications else answer
+            answer = (self.answering.dead if code == "dead" else self.answering.less)(pair.before, condition)
+            if not answer.modifications:
+                answer = self.answering.live(branch, condition)
             if code == "dimmed" and not answer.modifications:
                 answer = Answer(modifications=self._heaviest(condition), path=answer.path)
         if self._refused(branch.element, condition) and code == "live_unasked":
@@ -139,7 +141,7 @@ class Behaviour:
             before=_exactly(before.across_V), after=_exactly(after.across_V), unit="V",
             was=before.code, state=after.code,
         )  # fmt: skip
-        if code == "live_unasked":
+        if code == "dimmed":
             yield from self._another_road(pair, condition, before, after)
 
     def _heaviest(self, condition: str) -> tuple[int, ...]:
@@ -162,23 +164,22 @@ class Behaviour:
         fuses_now = [step.branch.element for step in now if step.branch.kind in PROTECTIVE_KINDS]
         path = tuple(dict.fromkeys(step.branch.element for step in now))
         if self._last(fuses_was) != self._last(fuses_now):
-            answer = Answer(modifications=self.answering.of_elements(path), path=path)
+            answer = Answer(modifications=self.answering.on(path), path=path)
             masked = tuple(one for one in fuses_was if self._blown(one))
             if answer.modifications or masked:
                 yield self._found(
                     "masked_blown_fuse" if masked else "other_fuse", pair, condition, answer,
                     fuses_before=tuple(fuses_was), fuses_after=tuple(fuses_now), blown=masked,
                 )  # fmt: skip
-        through = tuple(
-            dict.fromkeys(
-                step.branch.element
-                for step in now
-                if step.branch.kind in ("link", "output") and step.branch.element not in self.was.harness.by_id
-            )
-        )
-        if through:
-            answer = Answer(modifications=self.answering.of_elements(through), path=path)
-            yield self._found("fed_through_added", pair, condition, answer, through=through)
+        feed, back = self.answering.sides(pair.after, condition)
+        round_ = (*feed, *back)
+        for place, step in enumerate(round_):
+            device, kind = step.branch.element, step.branch.kind
+            if kind not in ("link", "output") or device in self.was.harness.by_id:
+                continue
+            if state_of(self._opened((step.branch.number,), condition), pair.after).code not in WORKS:
+                answer = Answer(modifications=self.answering.on(_added_about(round_, place)), path=path)
+                yield self._found("fed_through_added", pair, condition, answer, through=(device,))
 
     @staticmethod
     def _last(fuses: list[str]) -> str | None:
@@ -201,24 +202,34 @@ class Behaviour:
                 for load in sorted(loads)
                 if load in by_number and state_of(self.after[condition], by_number[load].branch).code in WORKS
             ]
-            now = dead_without(self.after[condition]) if wanted else {}
-            gone = {(self.now.branches[fuse].element, load) for fuse, loads in now.items() for load in loads}
+            if not wanted:
+                continue
+            gone = self._kills(self.after[condition])
+            used = self._kills(before)
             for fuse, pair in wanted:
-                if fuse in self.now.harness.by_id and (fuse, pair.branch.number) not in gone:
+                assert pair.before is not None
+                now = gone.get(pair.branch.number, frozenset())
+                # What has come behind another fuse, and dies with that one, has no second feed.
+                moved = now - used[pair.before.number]
+                if fuse in self.now.harness.by_id and fuse not in now and not moved:
                     yield from self._without(fuse, pair, condition)
+
+    @staticmethod
+    def _kills(settled: Settled) -> Mapping[int, frozenset[str]]:
+        """For every load the fuses each of which makes it go dead."""
+        found: dict[int, set[str]] = {}
+        for fuse, loads in dead_without(settled).items():
+            branch = settled.network.branches[fuse]
+            for load in loads if branch.kind == "fuse" else ():
+                found.setdefault(load, set()).add(branch.element)
+        return {load: frozenset(fuses) for load, fuses in found.items()}
 
     def _without(self, fuse: str, pair: _Pair, condition: str) -> Iterator[Found]:
         """That a load works with a fuse out: solved anew, to be sure of it."""
-        standing = self.after[condition]
-        opened = [branch.number for branch in self.now.branches_of(fuse) if branch.kind == "fuse"]
+        opened = tuple(branch.number for branch in self.now.branches_of(fuse) if branch.kind == "fuse")
         if not opened:
             return
-        key = (fuse, condition)
-        if key not in self._solved_without:
-            self._solved_without[key] = settle(
-                self.now, standing.condition, standing.state, opened=opened, guess=standing
-            )
-        solved = self._solved_without[key]
+        solved = self._opened(opened, condition)
         state = state_of(solved, pair.branch)
         if state.code not in WORKS:
             return
@@ -230,8 +241,20 @@ class Behaviour:
             "stays_live_without_fuse", pair, condition, answer, after=_exactly(state.across_V), unit="V", fuse=fuse
         )
 
+    def _opened(self, branches: tuple[int, ...], condition: str) -> Settled:
+        """What was found, with some branches open besides those that are."""
+        key = (branches, condition)
+        if key not in self._solved_opened:
+            standing = self.after[condition]
+            blown = self.answering.blown.get(condition, {})
+            fuses = [one.number for fuse in blown for one in self.now.branches_of(fuse) if one.kind == "fuse"]
+            self._solved_opened[key] = settle(
+                self.now, standing.condition, standing.state, opened=(*branches, *fuses), guess=standing
+            )
+        return self._solved_opened[key]
+
     @cached_property
-    def _solved_without(self) -> dict[tuple[str, str], Settled]:
+    def _solved_opened(self) -> dict[tuple[tuple[int, ...], str], Settled]:
         return {}
 
     # -- current the wrong way
@@ -313,7 +336,7 @@ class Behaviour:
         consequence = Consequence(
             code=code,
             subject=branch.element,
-            terminal=branch.one.rsplit(":", 1)[-1] if ":" in branch.one else None,
+            terminal=terminal_of(self.now if pair.after else self.was, branch),
             conditions=(condition,),
             before=before,
             after=after,
@@ -331,12 +354,22 @@ def _code_of(before: LoadState, after: LoadState) -> str | None:
         return "reversed"
     if before.code not in LIVE and after.code in LIVE:
         return "live_unasked"
-    if before.code in WORKS and after.code not in LIVE:
+    if before.code in WORKS | RESTING and after.code not in LIVE | RESTING:
         return "dead"
     lost = abs(before.across_V or 0.0) - abs(after.across_V or 0.0)
     if before.code in LIVE and after.code in LIVE and before.code != after.code and lost > limit("dimmed_least"):
         return "dimmed"
     return None
+
+
+def _added_about(way: tuple[Step, ...], place: int) -> tuple[str, ...]:
+    """The added elements passed one after the other about a place on a way."""
+    first = last = place
+    while first > 0 and is_added(way[first - 1].branch.element):
+        first -= 1
+    while last + 1 < len(way) and is_added(way[last + 1].branch.element):
+        last += 1
+    return tuple(step.branch.element for step in way[first : last + 1])
 
 
 def state_of(settled: Settled, branch: Branch) -> LoadState:

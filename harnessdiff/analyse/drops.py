@@ -8,6 +8,7 @@ from harnessdiff.analyse.answering import Answering
 from harnessdiff.analyse.behaviour import merged, state_of
 from harnessdiff.analyse.network.build import Branch, Network
 from harnessdiff.analyse.network.linear import Linear
+from harnessdiff.analyse.network.loads import terminal_of
 from harnessdiff.analyse.network.ranges import ranges
 from harnessdiff.analyse.network.settle import Settled
 from harnessdiff.analyse.network.unknowns import Bounds, UnknownConductance, VoltageBetween
@@ -90,7 +91,7 @@ class Drops:
             consequence=Consequence(
                 code="drop",
                 subject=load.element,
-                terminal=load.one.rsplit(":", 1)[-1],
+                terminal=terminal_of(self.now, load),
                 conditions=(condition,),
                 before=None if before is None else Range.exactly(before, guaranteed=False),
                 after=Range(low=least, nominal=min(max(nominal, least), most), high=most, guaranteed=False),

@@ -12,6 +12,7 @@ from harnessdiff.analyse.heat import heat_of
 from harnessdiff.analyse.loading import Loading
 from harnessdiff.analyse.network.build import Network
 from harnessdiff.analyse.network.settle import Settled
+from harnessdiff.analyse.opening import opened
 from harnessdiff.analyse.shorting import Shorting
 from harnessdiff.analyse.supply import Supply
 from harnessdiff.model.computed import Found
@@ -58,11 +59,26 @@ def electrical(
     if not before.settled:
         return ()
     answering = Answering(modifications, installs, before.settled, after.settled)
+    lasting = _after_opening(answering)
     return (
-        *Behaviour(answering, before.settled, after.settled, supplies[1].harness).consequences(),
+        *Behaviour(lasting, before.settled, lasting.after, supplies[1].harness).consequences(),
         *Loading(answering).consequences(),
-        *Drops(answering).consequences(),
-        *heat_of(answering, modifications),
+        *Drops(lasting).consequences(),
+        *heat_of(lasting, modifications),
         *data_pairs(answering, reference, *supplies, before.network, after.network),
         *Shorting(answering, *supplies, limit_table).consequences(),
     )
+
+
+def _after_opening(answering: Answering) -> Answering:
+    """The same with all fuses open that do not carry what is asked of them; itself where all do."""
+    left = {condition: opened(answering.before[condition], after) for condition, after in answering.after.items()}
+    blown = {
+        condition: {fuse.element: answering.through(fuse, condition) for fuse in one.fuses}
+        for condition, one in left.items()
+        if one.fuses
+    }
+    if not blown:
+        return answering
+    settled = {condition: one.settled for condition, one in left.items()}
+    return Answering(answering.modifications, answering.installs, answering.before, settled, blown)

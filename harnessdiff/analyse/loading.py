@@ -10,15 +10,17 @@ import numpy as np
 
 from harnessdiff.analyse.answering import Answering
 from harnessdiff.analyse.behaviour import merged, state_of
-from harnessdiff.analyse.fuses import Fuse, carries_A
+from harnessdiff.analyse.fuses import carries_A
 from harnessdiff.analyse.network.build import Branch, Network
 from harnessdiff.analyse.network.laws import Floats
+from harnessdiff.analyse.network.loads import terminal_of
 from harnessdiff.analyse.network.settle import Settled
 from harnessdiff.analyse.network.without import dead_without
+from harnessdiff.analyse.opening import fuse_of
 from harnessdiff.graph import PROTECTIVE
 from harnessdiff.model.computed import Found
 from harnessdiff.model.consequence import Consequence
-from harnessdiff.model.harness import Device, Inline, Terminal, is_added
+from harnessdiff.model.harness import Terminal, is_added
 from harnessdiff.model.modification import Value
 from harnessdiff.model.parts import Coil, Diode, Link, Load, Output
 from harnessdiff.model.quantity import Quantity
@@ -83,14 +85,13 @@ class Loading:
         return {condition: tuple(self._drawing(condition, settled)) for condition, settled in self.after.items()}
 
     def _drawing(self, condition: str, settled: Settled) -> Iterator[_Draw]:
-        ways = self.answering.ways(condition, as_found=True)
         for load in self.now.loads:
             current = abs(settled.current_A(load))
             if not is_added(load.element) or not settled.conducts(load) or current < limit("draw_least"):
                 continue
-            feed = ways.feed(load.one)
-            way = (*feed, *ways.back(load.other))
-            answers = self.answering.of_elements(filter(is_added, (step.branch.element for step in way)))
+            feed, back = self.answering.sides(load, condition)
+            way = (*feed, *back)
+            answers = self.answering.draws(feed, back)
             protective = [step.branch.number for step in feed if step.branch.kind in PROTECTIVE]
             yield _Draw(
                 load=load,
@@ -126,12 +127,18 @@ class Loading:
             if not rows:
                 continue
             now, was, condition = max(rows)
-            answers = self.drawing_through(condition, element=branch.element)
+            drawing = self.drawing_through(condition, element=branch.element)
+            answers = drawing or self.answering.through(branch, condition)
             if not answers:
                 continue
-            carries = carries_A(self._fuse(branch)).low
-            last = any(one.behind == branch.number for one in self.draws[condition])
-            if not last and now <= carries:
+            fuse = fuse_of(self.now, branch)
+            carries = carries_A(fuse).low
+            beyond = self._beyond(branch, condition)
+            behind = [one.behind for one in self.draws[condition]] if drawing else [beyond[-1].number]
+            matters = branch.number in behind and now - was > limit("fuse_share_least") * (fuse.rating_A.low or 0.0)
+            # Of fuses one behind the other that carry too much, the last one opens first.
+            over = now > carries and not any(self._over(one, condition) for one in beyond[1:])
+            if not matters and not over:
                 continue
             yield Found(
                 consequence=Consequence(
@@ -146,12 +153,15 @@ class Loading:
                 modifications=answers,
             )
 
-    def _fuse(self, branch: Branch) -> Fuse:
-        if isinstance(branch.part, Inline):
-            return Fuse(body=branch.part.body, rating_A=branch.part.rating_A, convention="continuous")
-        device = self.now.harness.device(branch.element)
-        assert isinstance(device, Device)
-        return Fuse(body=device.body, rating_A=device.rating_A, convention=device.rating_convention)
+    def _over(self, branch: Branch, condition: str) -> bool:
+        """Whether a fuse carries more than it does for ever; never an output, which limits itself."""
+        current = abs(self.after[condition].current_A(branch))
+        return branch.kind == "fuse" and current > carries_A(fuse_of(self.now, branch)).low
+
+    def _beyond(self, branch: Branch, condition: str) -> tuple[Branch, ...]:
+        """A protective device and those that its current passes after it."""
+        _, back = self.answering.sides(branch, condition)
+        return (branch, *(step.branch for step in back if step.branch.kind in PROTECTIVE))
 
     def _twin(self, branch: Branch) -> Branch | None:
         key = (branch.one, branch.other, branch.kind)
@@ -181,7 +191,7 @@ class Loading:
             now = abs(settled.current_A(branch))
             was = abs(self.before[condition].current_A(twin)) if twin else 0.0
             locks = part.locks_out_after if isinstance(part, Output) else None
-            yield from self._passed(what, settled, was, now, element=branch.element, locks_out_after=locks)
+            yield from self._passed(what, settled, was, now, branch=branch, locks_out_after=locks)
 
     def _of_terminals(self) -> Iterator[Found]:
         """Currents through terminals with a limit: half of all that comes to one and leaves it."""
@@ -211,7 +221,7 @@ class Loading:
         was: float,
         now: float,
         *,
-        element: str | None = None,
+        branch: Branch | None = None,
         node: str | None = None,
         **params: Value,
     ) -> Iterator[Found]:
@@ -220,7 +230,9 @@ class Loading:
         if now <= allowed or (was > allowed and now < was * limit("clearly_more")):
             return
         condition = settled.condition.id
-        answers = self.drawing_through(condition, element=element, node=node)
+        answers = self.drawing_through(condition, element=branch.element if branch else None, node=node)
+        if branch is not None and not answers:
+            answers = self.answering.through(branch, condition)
         answers = answers or self.answering.of_elements([what.subject])
         yield Found(
             consequence=Consequence(
@@ -251,12 +263,12 @@ class Loading:
                 now, was = abs(settled.across_V(branch)), abs(self.before[condition].across_V(twin))
                 tried = limit("load_glows_share") * self.now.system_V < now
                 if tried and now < least.low <= was:
-                    answer = self.answering.dead(twin, condition)
+                    answer = self.answering.less(twin, condition)
                     yield Found(
                         consequence=Consequence(
                             code="under_voltage",
                             subject=branch.element,
-                            terminal=branch.one.rsplit(":", 1)[-1],
+                            terminal=terminal_of(self.now, branch),
                             conditions=(condition,),
                             before=_exactly(was),
                             after=_exactly(now),

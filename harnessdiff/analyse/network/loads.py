@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from harnessdiff.analyse.network.build import Branch
+from harnessdiff.analyse.network.build import Branch, Network
 from harnessdiff.analyse.network.settle import Settled
 from harnessdiff.analyse.network.values import rated
 from harnessdiff.model.parts import Coil, Load
@@ -86,6 +86,28 @@ def load_state(settled: Settled, branch: Branch) -> LoadState:
         across_V=across,
         current_A=settled.current_A(branch) if conducts else 0.0,
     )
+
+
+def terminal_of(network: Network, branch: Branch) -> str | None:
+    """The terminal that tells a part of a device from its others.
+
+    Parameters
+    ----------
+    network : Network
+    branch : Branch
+        A load or coil of it.
+
+    Returns
+    -------
+    str or None
+        The terminal it is fed by; where others of the device share that one, its other one, unless
+        that is on the vehicle's metal or shared too. None where its node is no terminal.
+    """
+    others = [one for one in (*network.loads, *network.coils) if one.element == branch.element and one is not branch]
+    shared = any(branch.one in (one.one, one.other) for one in others)
+    tells = branch.other not in network.metal and all(branch.other not in (one.one, one.other) for one in others)
+    node = branch.other if shared and tells else branch.one
+    return node.rsplit(":", 1)[-1] if ":" in node else None
 
 
 def live_V(settled: Settled, device: str) -> float | None:

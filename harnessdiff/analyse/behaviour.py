@@ -10,7 +10,7 @@ from functools import cached_property
 from harnessdiff.analyse.answering import Answer, Answering
 from harnessdiff.analyse.contents import may_draw_A
 from harnessdiff.analyse.network.build import Branch, Network
-from harnessdiff.analyse.network.loads import WORKING, LoadState, load_state, terminal_of
+from harnessdiff.analyse.network.loads import WORKING, LoadState, hangs_on_unknown, load_state, terminal_of
 from harnessdiff.analyse.network.settle import Settled, settle
 from harnessdiff.analyse.network.way import Step
 from harnessdiff.analyse.network.without import dead_without
@@ -125,6 +125,8 @@ class Behaviour:
             yield from self._another_road(pair, condition, before, after)
             return
         branch = pair.branch
+        if code == "dead" and hangs_on_unknown(self.now, branch):
+            return
         if code == "live_unasked":
             answer = self.answering.live(branch, condition)
         else:

@@ -173,6 +173,16 @@ class Network:
         return low, high
 
     @cached_property
+    def net_of(self) -> Mapping[str, frozenset[str]]:
+        """For every node the nodes that wires, joints and the like join to it."""
+        name_of = nets(self.graph)
+        found: dict[str, set[str]] = {}
+        for node, name in name_of.items():
+            found.setdefault(name, set()).add(node)
+        frozen = {name: frozenset(nodes) for name, nodes in found.items()}
+        return {node: frozen[name] for node, name in name_of.items()}
+
+    @cached_property
     def metal(self) -> frozenset[str]:
         """The nodes of the nets that body, engine and the grounded poles are part of."""
         return ground_nodes(self.graph, self.harness, nets(self.graph), self.polarity)

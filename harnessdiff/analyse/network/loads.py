@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from harnessdiff.analyse.network.build import Branch, Network
 from harnessdiff.analyse.network.settle import Settled
 from harnessdiff.analyse.network.values import rated
+from harnessdiff.model.harness import is_added
 from harnessdiff.model.parts import Coil, Load
 from harnessdiff.tables.loader import limit
 
@@ -108,6 +109,31 @@ def terminal_of(network: Network, branch: Branch) -> str | None:
     tells = branch.other not in network.metal and all(branch.other not in (one.one, one.other) for one in others)
     node = branch.other if shared and tells else branch.one
     return node.rsplit(":", 1)[-1] if ":" in node else None
+
+
+def hangs_on_unknown(network: Network, branch: Branch) -> bool:
+    """Whether a load hangs on a terminal of an added device of which nobody said what it does there.
+
+    Parameters
+    ----------
+    network : Network
+    branch : Branch
+        A load or coil of it.
+
+    Returns
+    -------
+    bool
+        Whether its feed or its ground is joined to a terminal that no part of an added device touches,
+        though other terminals of that device are. What such a load does cannot be told.
+    """
+    for end in {branch.one, branch.other} - network.metal:
+        for node in network.net_of[end]:
+            device = network.harness.device(network.harness.device_of(node)) if ":" in node else None
+            if device is not None and is_added(device.id) and device.parts:
+                touched = {f"{device.id}:{name}" for part in device.parts for name in part.between}
+                if node not in touched:
+                    return True
+    return False
 
 
 def live_V(settled: Settled, device: str) -> float | None:

@@ -12,8 +12,8 @@ from harnessdiff.analyse.contents import may_draw_A
 from harnessdiff.analyse.network.build import Branch, Network
 from harnessdiff.analyse.network.loads import WORKING, LoadState, hangs_on_unknown, load_state, terminal_of
 from harnessdiff.analyse.network.settle import Settled, settle
-from harnessdiff.analyse.network.way import Step
-from harnessdiff.analyse.network.without import dead_without
+from harnessdiff.analyse.network.way import added_about
+from harnessdiff.analyse.network.without import dead_without, killers
 from harnessdiff.model.computed import Found
 from harnessdiff.model.consequence import Consequence
 from harnessdiff.model.harness import Device, Harness, Inline, is_added
@@ -180,7 +180,7 @@ class Behaviour:
             if kind not in ("link", "output") or device in self.was.harness.by_id:
                 continue
             if state_of(self._opened((step.branch.number,), condition), pair.after).code not in WORKS:
-                answer = Answer(modifications=self.answering.on(_added_about(round_, place)), path=path)
+                answer = Answer(modifications=self.answering.on(added_about(round_, place)), path=path)
                 yield self._found("fed_through_added", pair, condition, answer, through=(device,))
 
     @staticmethod
@@ -206,8 +206,7 @@ class Behaviour:
             ]
             if not wanted:
                 continue
-            gone = self._kills(self.after[condition])
-            used = self._kills(before)
+            gone, used = killers(self.after[condition]), killers(before)
             for fuse, pair in wanted:
                 assert pair.before is not None
                 now = gone.get(pair.branch.number, frozenset())
@@ -215,16 +214,6 @@ class Behaviour:
                 moved = now - used[pair.before.number]
                 if fuse in self.now.harness.by_id and fuse not in now and not moved:
                     yield from self._without(fuse, pair, condition)
-
-    @staticmethod
-    def _kills(settled: Settled) -> Mapping[int, frozenset[str]]:
-        """For every load the fuses each of which makes it go dead."""
-        found: dict[int, set[str]] = {}
-        for fuse, loads in dead_without(settled).items():
-            branch = settled.network.branches[fuse]
-            for load in loads if branch.kind == "fuse" else ():
-                found.setdefault(load, set()).add(branch.element)
-        return {load: frozenset(fuses) for load, fuses in found.items()}
 
     def _without(self, fuse: str, pair: _Pair, condition: str) -> Iterator[Found]:
         """That a load works with a fuse out: solved anew, to be sure of it."""
@@ -362,16 +351,6 @@ def _code_of(before: LoadState, after: LoadState) -> str | None:
     if before.code in LIVE and after.code in LIVE and before.code != after.code and lost > limit("dimmed_least"):
         return "dimmed"
     return None
-
-
-def _added_about(way: tuple[Step, ...], place: int) -> tuple[str, ...]:
-    """The added elements passed one after the other about a place on a way."""
-    first = last = place
-    while first > 0 and is_added(way[first - 1].branch.element):
-        first -= 1
-    while last + 1 < len(way) and is_added(way[last + 1].branch.element):
-        last += 1
-    return tuple(step.branch.element for step in way[first : last + 1])
 
 
 def state_of(settled: Settled, branch: Branch) -> LoadState:

@@ -151,7 +151,7 @@ class Scrambler:
                 self.terminals.setdefault(one if isinstance(one, str) else one["name"], self._name())
 
     def of(self, data: Any, key: str = "", within: str = "") -> Any:
-        """Written data with all names exchanged; `key` is the member it is the value of, `within` the one about that."""
+        """Written data with all names exchanged; `key` is the member that holds it, `within` the one about that."""
         if isinstance(data, dict):
             named = {self.elements.get(name, name): self.of(each, name, key) for name, each in data.items()}
             return named if key == "positions" else {name: named[self.elements.get(name, name)] for name in data}
@@ -168,7 +168,7 @@ class Scrambler:
         return self.element(data)
 
     def element(self, text: str) -> str:
-        """An element's id exchanged: alone, before a terminal, before what a shorthand made, or with the sign of added."""
+        """An element's id exchanged: alone, before a terminal or what a shorthand made, or with the sign of added."""
         sign, plain = ("+", text[1:]) if text.startswith("+") else ("", text)
         if plain in self.elements:
             return sign + self.elements[plain]
@@ -191,7 +191,7 @@ def essence(case: Case) -> list[tuple[str, ...]]:
 @pytest.mark.parametrize("seed", range(3))
 @pytest.mark.parametrize("kind", ["M09", "M18", "M22", "M23", "M34", "M47", "M48", "M59", "M61"])
 def test_names_that_say_nothing_change_nothing(kind: str, seed: int) -> None:
-    """A backfeed (M59), bypasses (M09, M22, M47, M48), a defeated interlock (M18), second feeds (M23), a short (M34)."""
+    """Backfeed (M59), bypasses (M09, M22, M47, M48), a defeated interlock (M18), second feeds (M23), a short (M34)."""
     written = entry(kind)
     scrambler = Scrambler(written, seed)
     reference = reference_from(scrambler.of(written["reference"]))

@@ -12,6 +12,7 @@ import numpy as np
 from harnessdiff.analyse.network.build import Branch, Network
 from harnessdiff.analyse.network.laws import Ints
 from harnessdiff.analyse.network.settle import Settled
+from harnessdiff.model.harness import is_added
 
 LEAST_A = 1e-6
 """Less than this is no current: it comes of the slope that an element at rest keeps."""
@@ -207,3 +208,13 @@ class Ways:
 def elements_of(way: tuple[Step, ...]) -> tuple[str, ...]:
     """The elements on a way, each once, in the order passed."""
     return tuple(dict.fromkeys(step.branch.element for step in way))
+
+
+def added_about(way: tuple[Step, ...], place: int) -> tuple[str, ...]:
+    """The added elements passed one after the other about a place on a way."""
+    first = last = place
+    while first > 0 and is_added(way[first - 1].branch.element):
+        first -= 1
+    while last + 1 < len(way) and is_added(way[last + 1].branch.element):
+        last += 1
+    return tuple(step.branch.element for step in way[first : last + 1])

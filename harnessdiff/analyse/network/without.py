@@ -86,3 +86,13 @@ def _dead_without(settled: Settled) -> Mapping[int, frozenset[int]]:
         fuse.number: frozenset(number for number, gone in zip(at, row, strict=True) if gone)
         for fuse, row in zip(fuses, dead, strict=True)
     }
+
+
+def killers(settled: Settled) -> Mapping[int, frozenset[str]]:
+    """For every load that goes dead without some fuse: the fuses, each of which alone does it."""
+    found: dict[int, set[str]] = {}
+    for fuse, loads in dead_without(settled).items():
+        branch = settled.network.branches[fuse]
+        for load in loads if branch.kind == "fuse" else ():
+            found.setdefault(load, set()).add(branch.element)
+    return {load: frozenset(fuses) for load, fuses in found.items()}

@@ -89,6 +89,22 @@ def test_each_of_two_devices_in_a_row_answers_for_itself() -> None:
     assert by_device == {(("W_T_1",), ("+d1",)), (("W_D_1",), ("+d2",))}
 
 
+def test_device_between_a_tap_and_a_wire_that_was_cut_is_the_business_of_both() -> None:
+    """The lamp hangs on the battery now, by way of the tap, the device and the end of its wire."""
+    cut = {"kind": "cut", "id": "c1", "zone": "Z", "wire": "W_D_1", "at": {"from_end": 1, "distance_m": 0.5},
+           "end_1": {"treatment": "taped"}}  # fmt: skip
+    joint = {"kind": "joint", "id": "j1", "zone": "Z", "members": [{"cut": "c1", "side": 2}, {"lead": "l2", "end": 1}],
+             **CLEAN}  # fmt: skip
+    lead = {"kind": "lead", "id": "l2", "zone": "Z", "size_mm2": 1.0, "length_m": 0.3, "end_1": {"joined": "j1"},
+            "end_2": {"device": "d1", "pin": "2"}}  # fmt: skip
+    reference = two_lamps(conditions=[condition("asleep"), condition("right", "T")])
+    switched = added("d1", link(when={"condition": ["right"]}))
+    case = seen(reference, switched, tap("t1", at("W_F_in"), "d1"), cut, joint, lead)
+
+    assert ("tap", "D") in answers(case, "fed_through_added")
+    assert len(answers(case, "fed_through_added")) > 1
+
+
 def test_two_circuits_through_one_box_answer_for_their_own_loads() -> None:
     box = added("d1", link("a", "b"), link("c", "d"), terminals=("a", "b", "c", "d"))
     case = seen(

@@ -137,10 +137,14 @@ class Answering:
 
     def sides(self, branch: Branch, condition: str) -> tuple[tuple[Step, ...], tuple[Step, ...]]:
         """The ways of a branch's current as found: from a source to where it enters, and from where it leaves."""
-        ways, settled = self.ways(condition, as_found=True), self.after[condition]
-        turned = settled.current_A(branch) * settled.network.forward < -LEAST_A
-        entry, exit_ = (branch.other, branch.one) if turned else (branch.one, branch.other)
+        ways = self.ways(condition, as_found=True)
+        entry, exit_ = (branch.other, branch.one) if self._turned(branch, condition) else (branch.one, branch.other)
         return ways.feed(entry), ways.back(exit_)
+
+    def _turned(self, branch: Branch, condition: str) -> bool:
+        """Whether the current of a branch runs from its second node to its first; none runs through a probe."""
+        settled = self.after[condition]
+        return branch.number >= 0 and settled.current_A(branch) * settled.network.forward < -LEAST_A
 
     def through(self, branch: Branch, condition: str) -> tuple[int, ...]:
         """Who answers for the current through a branch as found: who is on its way, what it goes to first."""
@@ -155,7 +159,9 @@ class Answering:
         feed, back = self.sides(branch, condition)
         way = (*feed, *back)
         path = elements_of(way)
-        there = self._lifting(self.ways(condition, as_found=True), way) or (
+        ways = self.ways(condition, as_found=True)
+        itself = (ways.step(branch, branch.other),) if self._turned(branch, condition) else ()
+        there = self._lifting(ways, (*feed, *itself, *back)) or (
             self.draws(feed, back) if is_added(branch.element) else self.on(path)
         )
         if there or depth > DEEPEST:

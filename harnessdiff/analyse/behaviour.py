@@ -10,7 +10,7 @@ from functools import cached_property
 from harnessdiff.analyse.answering import Answer, Answering
 from harnessdiff.analyse.contents import may_draw_A
 from harnessdiff.analyse.network.build import Branch, Network
-from harnessdiff.analyse.network.loads import WORKING, LoadState, hangs_on_unknown, load_state, terminal_of
+from harnessdiff.analyse.network.loads import WORKING, LoadState, hangs_on_unknown, state_of, terminal_of
 from harnessdiff.analyse.network.settle import Settled, settle
 from harnessdiff.analyse.network.way import added_about
 from harnessdiff.analyse.network.without import dead_without, killers
@@ -27,7 +27,6 @@ LIVE = WORKING
 WORKS = frozenset({"on", "dim"})
 RESTING = frozenset({"rests"})
 """Codes of a load that keeps what it remembers."""
-PROTECTIVE_KINDS = frozenset({"fuse"})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -116,7 +115,7 @@ class Behaviour:
                     supposed="yes" if device is not None and device.hypotheses and not device.parts else None,
                 )  # fmt: skip
             if after.code == "reversed":
-                yield self._found("reversed", pair, condition, answer, after=_exactly(after.across_V), unit="V")
+                yield self._found("reversed", pair, condition, answer, after=_size(after.across_V), unit="V")
 
     def _changed(self, pair: _Pair, condition: str, before: LoadState, after: LoadState) -> Iterator[Found]:
         code = _code_of(before, after)
@@ -140,7 +139,7 @@ class Behaviour:
             code = "refusal_defeated"
         yield self._found(
             code, pair, condition, answer,
-            before=_exactly(before.across_V), after=_exactly(after.across_V), unit="V",
+            before=_size(before.across_V), after=_size(after.across_V), unit="V",
             was=before.code, state=after.code,
         )  # fmt: skip
         if code == "dimmed":
@@ -162,8 +161,8 @@ class Behaviour:
             return
         was = self.answering.ways(condition, as_found=False).feed(pair.before.one)
         now = self.answering.ways(condition, as_found=True).feed(pair.after.one)
-        fuses_was = [step.branch.element for step in was if step.branch.kind in PROTECTIVE_KINDS]
-        fuses_now = [step.branch.element for step in now if step.branch.kind in PROTECTIVE_KINDS]
+        fuses_was = [step.branch.element for step in was if step.branch.kind == "fuse"]
+        fuses_now = [step.branch.element for step in now if step.branch.kind == "fuse"]
         path = tuple(dict.fromkeys(step.branch.element for step in now))
         if self._last(fuses_was) != self._last(fuses_now):
             answer = Answer(modifications=self.answering.on(path), path=path)
@@ -229,7 +228,7 @@ class Behaviour:
         )
         answer = answering.live(pair.branch, condition)
         yield self._found(
-            "stays_live_without_fuse", pair, condition, answer, after=_exactly(state.across_V), unit="V", fuse=fuse
+            "stays_live_without_fuse", pair, condition, answer, after=_size(state.across_V), unit="V", fuse=fuse
         )
 
     def _opened(self, branches: tuple[int, ...], condition: str) -> Settled:
@@ -270,7 +269,7 @@ class Behaviour:
                 if answer.modifications:
                     yield self._found(
                         "backfeed", _Pair(before=twin, after=branch), condition, answer,
-                        after=_exactly(abs(current)), unit="A",
+                        after=_size(current), unit="A",
                     )  # fmt: skip
 
     def _twin(self, branch: Branch) -> Branch | None:
@@ -353,28 +352,15 @@ def _code_of(before: LoadState, after: LoadState) -> str | None:
     return None
 
 
-def state_of(settled: Settled, branch: Branch) -> LoadState:
-    """What a load does, or a coil: one that has pulled its contacts is on, any other off."""
-    if not isinstance(branch.part, Coil):
-        return load_state(settled, branch)
-    pulled = branch.element in settled.state.pulled
-    across = settled.across_V(branch)
-    return LoadState(
-        code="on" if pulled else "off",
-        share_of_rated_V=None,
-        across_V=across,
-        current_A=settled.current_A(branch),
-    )
+def _size(value: float | None) -> Range | None:
+    """A quantity whichever way round: a lamp does not mind, and for what does the code says it."""
+    return None if value is None else Range.exactly(abs(value), guaranteed=False)
 
 
 def _between(may: Quantity, nominal: float) -> Range:
     assert may.low is not None
     assert may.high is not None
     return Range(low=may.low, nominal=nominal, high=may.high, guaranteed=False)
-
-
-def _exactly(value: float | None) -> Range | None:
-    return None if value is None else Range.exactly(value, guaranteed=False)
 
 
 def merged(found: Iterable[Found]) -> tuple[Found, ...]:

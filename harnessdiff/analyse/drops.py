@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from harnessdiff.analyse.answering import Answering
-from harnessdiff.analyse.behaviour import merged, state_of
+from harnessdiff.analyse.behaviour import merged
 from harnessdiff.analyse.network.build import Branch, Network
 from harnessdiff.analyse.network.linear import Linear
-from harnessdiff.analyse.network.loads import terminal_of
+from harnessdiff.analyse.network.loads import state_of, terminal_of
 from harnessdiff.analyse.network.ranges import ranges
 from harnessdiff.analyse.network.settle import Settled
 from harnessdiff.analyse.network.unknowns import Bounds, UnknownConductance, VoltageBetween

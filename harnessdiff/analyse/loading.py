@@ -9,11 +9,11 @@ from functools import cached_property
 import numpy as np
 
 from harnessdiff.analyse.answering import Answering
-from harnessdiff.analyse.behaviour import merged, state_of
+from harnessdiff.analyse.behaviour import merged
 from harnessdiff.analyse.fuses import carries_A
 from harnessdiff.analyse.network.build import Branch, Network
 from harnessdiff.analyse.network.laws import Floats
-from harnessdiff.analyse.network.loads import terminal_of
+from harnessdiff.analyse.network.loads import state_of, terminal_of
 from harnessdiff.analyse.network.settle import Settled
 from harnessdiff.analyse.network.without import dead_without
 from harnessdiff.analyse.opening import fuse_of

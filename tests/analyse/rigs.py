@@ -121,7 +121,7 @@ def seen(reference: Reference, *observations: Json) -> Case:
 def of(case: Case, *codes: str) -> list[tuple[str, Consequence]]:
     """Consequences of some codes, each with the kind of the finding that answers for it."""
     every = [(one.kind, each) for one in case.findings.findings for each in one.consequences]
-    every += [("", each) for each in case.findings.unanswered]
+    every += [("", each) for each in case.findings.of_the_whole]
     return [(kind, one) for kind, one in every if one.code in codes]
 
 

@@ -89,6 +89,20 @@ def load_state(settled: Settled, branch: Branch) -> LoadState:
     )
 
 
+def state_of(settled: Settled, branch: Branch) -> LoadState:
+    """What a load does, or a coil: one that has pulled its contacts is on, any other off."""
+    if not isinstance(branch.part, Coil):
+        return load_state(settled, branch)
+    pulled = branch.element in settled.state.pulled
+    across = settled.across_V(branch)
+    return LoadState(
+        code="on" if pulled else "off",
+        share_of_rated_V=None,
+        across_V=across,
+        current_A=settled.current_A(branch),
+    )
+
+
 def terminal_of(network: Network, branch: Branch) -> str | None:
     """The terminal that tells a part of a device from its others.
 

@@ -272,6 +272,7 @@ def _protection(one: Consequence, describer: Describer) -> str:
         else bare(str(one.get("fuse")))
     )
     by = f"{limit:g} A by the {one.get('table')}" if isinstance(limit, (int, float)) else f"by the {one.get('table')}"
+    by = f"the {one.get('table')} knows no conductor so thin" if limit == 0 else f"limit {by}"
     tables = _texts(one, "other_table_turns")
     other = f"; otherwise by {' and '.join(tables)}" if tables else ""
     if verdict == "not_protected" and one.get("near") == "no_protection":
@@ -279,12 +280,12 @@ def _protection(one: Consequence, describer: Describer) -> str:
     if verdict == "not_protected":
         return f"{fuse} does not protect {lead} against a short of {amount(one.after, one.unit)}{other}"
     if verdict == "short_only":
-        return f"{fuse} protects {lead} against a short, not against overload: limit {by}{other}"
+        return f"{fuse} protects {lead} against a short, not against overload: {by}{other}"
     if verdict == "undecided":
         open_ = named(WHY_UNDECIDED.get(one_, one_) for one_ in _texts(one, "would_decide"))
-        over = f", and not against overload: limit {by}" if one.get("overload") == "beyond_rating" else ""
+        over = f", and not against overload: {by}" if one.get("overload") == "beyond_rating" else ""
         return f"whether {fuse} protects {lead} against a short is open{over}; {open_} would decide{other}"
-    return f"{fuse} protects {lead}: limit {by}{other}"
+    return f"{fuse} protects {lead}: {by}{other}"
 
 
 def _then(one: Consequence) -> str:

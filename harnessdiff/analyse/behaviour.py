@@ -25,6 +25,8 @@ from harnessdiff.tables.loader import limit
 
 LIVE = WORKING
 WORKS = frozenset({"on", "dim"})
+DIMMED_SHARE = 1 - limit("load_on_share")
+"""Share of its voltage that a load must lose that was not on by the reference."""
 RESTING = frozenset({"rests"})
 """Codes of a load that keeps what it remembers."""
 
@@ -346,8 +348,11 @@ def _code_of(before: LoadState, after: LoadState) -> str | None:
         return "live_unasked"
     if before.code in WORKS | RESTING and after.code not in LIVE | RESTING:
         return "dead"
-    lost = abs(before.across_V or 0.0) - abs(after.across_V or 0.0)
-    if before.code in LIVE and after.code in LIVE and before.code != after.code and lost > limit("dimmed_least"):
+    had = abs(before.across_V or 0.0)
+    lost = had - abs(after.across_V or 0.0)
+    # What was not fully on by the reference, such as a gauge, is where a little less gives it another name.
+    least = limit("dimmed_least") if before.code == "on" else max(limit("dimmed_least"), DIMMED_SHARE * had)
+    if before.code in LIVE and after.code in LIVE and before.code != after.code and lost > least:
         return "dimmed"
     return None
 

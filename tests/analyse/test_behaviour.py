@@ -66,6 +66,17 @@ def test_resistance_let_in_dims_by_what_it_takes() -> None:
     assert told(case, "fed_through_added") == {("fed_through_added", "D", ("right",))}
 
 
+@pytest.mark.parametrize(("ohm", "told_so"), [(2.2, False), (6.0, True)])
+def test_gauge_at_half_its_voltage_is_dimmed_by_a_good_part_of_it_only(ohm: float, *, told_so: bool) -> None:
+    """12 Ω of sender before 13 Ω of gauge: 6.5 V, just dim. 2.2 Ω more leave 5.98 V, a name below; six leave 5.3 V."""
+    gauge = between("Q", "instrument", [load(12 / 13, model="resistance")], bonds=[{"terminal": "2", "to": "BODY:1"}])
+    sender = between("N", "sensor", [link(resistance_ohm=12)])
+    reference = two_lamps(gauge, sender, wires=run("BAT:+", "N:1", "N:2", "Q:1"), conditions=[condition("asleep")])
+    case = seen(reference, added("d1", link(resistance_ohm=ohm)), insertion("i1", at("W_Q_1"), "d1"))
+
+    assert bool(of(case, "dimmed")) == told_so
+
+
 def test_bridged_circuits_work_on_with_either_fuse_out() -> None:
     """Both switches on: each lamp has two feeds, and nothing is live that should not be."""
     reference = two_lamps(conditions=[condition("asleep"), condition("both", "S", "I", "T")])

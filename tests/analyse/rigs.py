@@ -114,8 +114,8 @@ def link(one: str = "1", other: str = "2", **more: Any) -> Json:
 
 
 def seen(reference: Reference, *observations: Json) -> Case:
-    """These observations, assessed."""
-    return case_from(reference, *observations)
+    """These observations, assessed and solved as networks."""
+    return case_from(reference, *observations, electrical=True)
 
 
 def of(case: Case, *codes: str) -> list[tuple[str, Consequence]]:

@@ -66,9 +66,9 @@ def test_resistance_let_in_dims_by_what_it_takes() -> None:
     assert told(case, "fed_through_added") == {("fed_through_added", "D", ("right",))}
 
 
-@pytest.mark.parametrize(("ohm", "told_so"), [(2.2, False), (6.0, True)])
+@pytest.mark.parametrize(("ohm", "told_so"), [(2.6, False), (6.0, True)])
 def test_gauge_at_half_its_voltage_is_dimmed_by_a_good_part_of_it_only(ohm: float, *, told_so: bool) -> None:
-    """12 Ω of sender before 13 Ω of gauge: 6.5 V, just dim. 2.2 Ω more leave 5.98 V, a name below; six leave 5.3 V."""
+    """12 Ω of sender before 13 Ω of gauge: 6.5 V, just dim. 2.6 Ω more leave 5.9 V, a name below; six leave 5.3 V."""
     gauge = between("Q", "instrument", [load(12 / 13, model="resistance")], bonds=[{"terminal": "2", "to": "BODY:1"}])
     sender = between("N", "sensor", [link(resistance_ohm=12)])
     reference = two_lamps(gauge, sender, wires=run("BAT:+", "N:1", "N:2", "Q:1"), conditions=[condition("asleep")])

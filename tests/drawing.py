@@ -34,10 +34,20 @@ CATALOGUE = sorted(path.stem for path in (HERE / "catalogue").glob("M*.json"))
 
 @cache
 def demo_case() -> Case:
-    """The demo, assessed from the files of the project."""
+    """The demo, assessed from the files of the project; not solved as networks, which no sheet shows."""
+    return _demo_case(electrical=False)
+
+
+@cache
+def solved_demo_case() -> Case:
+    """The demo with all that is computed."""
+    return _demo_case(electrical=True)
+
+
+def _demo_case(*, electrical: bool) -> Case:
     reference = reference_from(json.loads((HERE.parent / "reference_harnesses/light_van/light_van.json").read_bytes()))
     survey = load_document(HERE.parent / "demo/light_van_inspector/survey.json")
-    return assess(reference, survey_of(survey, reference), electrical=False)
+    return assess(reference, survey_of(survey, reference), electrical=electrical)
 
 
 @cache

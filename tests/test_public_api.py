@@ -78,11 +78,13 @@ def test_five_lines_of_the_docstring_work_on_the_van_and_the_demo(
 
 
 def test_files_read_one_by_one_give_the_same(van_path: Path, demo_path: Path) -> None:
-    reference = harnessdiff.read_reference(van_path)
-    survey = harnessdiff.read_survey(demo_path, reference)
+    shipped = van_path.parent.parent / "motorcycle" / "motorcycle.json"
+    seen = demo_path.parent.parent / "motorcycle_technician" / "survey.json"
+    reference = harnessdiff.read_reference(shipped)
+    survey = harnessdiff.read_survey(seen, reference)
     case = harnessdiff.assess(reference, survey)
 
-    assert case.findings == harnessdiff.compare_files(van_path, demo_path).findings
+    assert case.findings == harnessdiff.compare_files(shipped, seen).findings
     assert harnessdiff.findings_document(case.findings)["format"] == "harnessdiff findings"
 
 

@@ -5,6 +5,8 @@
 
 from __future__ import annotations
 
+from functools import cache
+
 import pytest
 
 from harnessdiff.analyse.network.build import Network
@@ -43,11 +45,12 @@ JUDGED = {
 }
 
 
+@cache
 def compared(name: str) -> dict[str, Compared]:
     document = load_document(CASES[name])
     reference = read_reference(shipped_references()[document.data["reference"]["id"]])
     survey = survey_of(document, reference)
-    case = assess(reference, survey)
+    case = assess(reference, survey, electrical=False)
     vehicle = case.reference.vehicle
     network = Network(case.as_found, vehicle.ground_polarity, vehicle.system_voltage_V)
     settled = settled_in_all(network, (*case.reference.conditions, *survey.conditions))

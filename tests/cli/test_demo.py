@@ -16,6 +16,10 @@ if TYPE_CHECKING:
     from tests.cli.conftest import Run
 
 
+SMALL = "motorcycle_technician"
+"""The shipped survey that is soonest gone through."""
+
+
 def test_demo_writes_findings_and_every_sheet(run: Run, tmp_path: Path) -> None:
     out = tmp_path / "out"
     result = run("demo", "-o", out, "-f", "svg", "-f", "pdf")
@@ -41,7 +45,7 @@ def test_demo_writes_beside_where_it_is_called_without_asking(
     run: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.chdir(tmp_path)
-    run("demo")
+    run("demo", "--case", SMALL)
 
     assert [path.name for path in tmp_path.iterdir()] == ["harnessdiff-demo"]
 
@@ -50,13 +54,13 @@ def test_folder_that_cannot_be_is_told(run: Run, tmp_path: Path) -> None:
     (tmp_path / "file").write_text("old")
 
     assert (
-        told(run("demo", "-o", tmp_path / "file"))
+        told(run("demo", "--case", SMALL, "-o", tmp_path / "file"))
         == f"cannot write into {tmp_path / 'file'}: it is a file; name a folder"
     )
 
 
 def test_findings_are_written_though_the_layout_engine_fails(run: Run, tmp_path: Path, broken_engine: str) -> None:
-    result = run("demo", "-o", tmp_path / "out")
+    result = run("demo", "--case", SMALL, "-o", tmp_path / "out")
 
     assert told(result) == broken_engine
     assert sorted(contents(tmp_path / "out")) == ["findings.json", "findings.txt"]

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import re
 from itertools import pairwise
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import pytest
 from hypothesis import given, settings
@@ -33,7 +33,7 @@ def scene_of(case: Case) -> Scene:
     return Neighbourhood(case.reference, case.as_found).scene(case.findings.findings, shared)
 
 
-def drawn(reference: Reference, *lines: Json, **members: object) -> Scene:
+def drawn(reference: Reference, *lines: Json, **members: Any) -> Scene:
     return scene_of(case_from(reference, *lines, **members))
 
 

@@ -13,7 +13,7 @@ from harnessdiff.model.rating import LEVELS
 from harnessdiff.read.schema import faults
 from harnessdiff.report.findings_json import findings_document, findings_text
 from harnessdiff.report.json_rows import rows_text
-from tests.drawing import CATALOGUE, catalogue_case, demo_case
+from tests.drawing import CATALOGUE, catalogue_case, solved_demo_case
 from tests.strategies import plantings, references
 from tests.support import Json, case_from, reference_from, survey_from
 
@@ -31,7 +31,7 @@ def read_back(case: Case) -> Json:
 
 
 def test_demo_is_valid() -> None:
-    assert faults("findings", read_back(demo_case())) == []
+    assert faults("findings", read_back(solved_demo_case())) == []
 
 
 @pytest.mark.parametrize("which", ["survey", "twin"])
@@ -62,8 +62,8 @@ def test_empty_survey_is_valid_and_finds_nothing(bench: Reference) -> None:
 
 
 def test_same_findings_are_the_same_bytes() -> None:
-    assert findings_text(demo_case().findings) == findings_text(demo_case().findings)
-    assert findings_text(demo_case().findings).endswith("}\n")
+    assert findings_text(solved_demo_case().findings) == findings_text(solved_demo_case().findings)
+    assert findings_text(solved_demo_case().findings).endswith("}\n")
 
 
 @pytest.mark.parametrize("kind", CATALOGUE[::7])
@@ -75,21 +75,21 @@ def test_surveys_of_the_catalogue_are_the_same_bytes_assessed_again(kind: str) -
 
 
 def test_text_is_the_document() -> None:
-    assert read_back(demo_case()) == json.loads(json.dumps(findings_document(demo_case().findings)))
+    assert read_back(solved_demo_case()) == json.loads(json.dumps(findings_document(solved_demo_case().findings)))
 
 
 # -- what is in it
 
 
 def test_every_finding_is_there_with_its_rating() -> None:
-    found = [(one["number"], one["id"], one["kind"], one["worst"]) for one in read_back(demo_case())["findings"]]
-    expected = [(one.number, one.id, one.kind, one.rating.worst) for one in demo_case().findings.findings]
+    found = [(one["number"], one["id"], one["kind"], one["worst"]) for one in read_back(solved_demo_case())["findings"]]
+    expected = [(one.number, one.id, one.kind, one.rating.worst) for one in solved_demo_case().findings.findings]
 
     assert found == expected
 
 
 def test_summary_counts_every_finding_by_its_worst_level() -> None:
-    document = read_back(demo_case())
+    document = read_back(solved_demo_case())
     counted = {level: sum(one["worst"] == level for one in document["findings"]) for level in ("acceptable", *LEVELS)}
 
     assert document["summary"] == counted
@@ -97,7 +97,7 @@ def test_summary_counts_every_finding_by_its_worst_level() -> None:
 
 def test_level_follows_from_severity_and_probability_of_the_worst_mechanism() -> None:
     """A program that reads the file can see why: the first mechanism is the one that decides."""
-    for finding in read_back(demo_case())["findings"]:
+    for finding in read_back(solved_demo_case())["findings"]:
         mechanisms = finding.get("mechanisms", [])
         ranks = [LEVELS.index(one["level"]) for one in mechanisms]
 
@@ -108,7 +108,7 @@ def test_level_follows_from_severity_and_probability_of_the_worst_mechanism() ->
 
 
 def test_edits_are_named_by_their_place_in_the_list() -> None:
-    document = read_back(demo_case())
+    document = read_back(solved_demo_case())
     named = [place for finding in document["findings"] for place in finding["edits"]]
 
     assert len(named) == len(set(named))
@@ -116,23 +116,23 @@ def test_edits_are_named_by_their_place_in_the_list() -> None:
 
 
 def test_every_install_and_every_flagged_joint_is_there() -> None:
-    document = read_back(demo_case())
+    document = read_back(solved_demo_case())
     flags = [joint["flag"] for finding in document["findings"] for joint in finding.get("joints", [])]
 
     assert [one["findings"] for one in document["installs"]] == [
-        list(one.findings) for one in demo_case().findings.installs
+        list(one.findings) for one in solved_demo_case().findings.installs
     ]
-    assert flags == [joint.flag for one in demo_case().findings.findings for joint in one.joints]
+    assert flags == [joint.flag for one in solved_demo_case().findings.findings for joint in one.joints]
 
 
 def test_every_reason_has_its_source() -> None:
-    for finding in read_back(demo_case())["findings"]:
+    for finding in read_back(solved_demo_case())["findings"]:
         for mechanism in finding.get("mechanisms", []):
             assert all(reason["source"] and reason["how"] for reason in mechanism["reasons"])
 
 
 def test_what_was_and_was_not_looked_at_is_there() -> None:
-    zones = {one["id"]: one["status"] for one in read_back(demo_case())["coverage"]["zones"]}
+    zones = {one["id"]: one["status"] for one in read_back(solved_demo_case())["coverage"]["zones"]}
 
     assert zones["Z_REAR_L"] == "looked_at"
     assert zones["Z_ROOF"] == "not_opened"
@@ -140,7 +140,7 @@ def test_what_was_and_was_not_looked_at_is_there() -> None:
 
 
 def test_photographs_readings_history_and_complaint_travel_along(demo_survey: Any) -> None:
-    document = read_back(demo_case())
+    document = read_back(solved_demo_case())
 
     assert len(document["photographs"]) == len(demo_survey.photographs)
     assert {one["id"] for one in document["readings"]} <= {one.id for one in demo_survey.readings}
@@ -175,9 +175,9 @@ def test_hashes_are_those_of_the_files_and_left_out_where_there_are_none(bench: 
 
 
 def test_findings_and_edits_are_a_line_each() -> None:
-    text = findings_text(demo_case().findings)
+    text = findings_text(solved_demo_case().findings)
     lines = text.splitlines()
-    document = read_back(demo_case())
+    document = read_back(solved_demo_case())
 
     for finding in document["findings"]:
         assert sum(line.strip().startswith(f'{{"id": "{finding["id"]}"') for line in lines) == 1

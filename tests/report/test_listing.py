@@ -18,7 +18,7 @@ from harnessdiff.words import (
     check_words,
     level_words,
 )
-from tests.drawing import CATALOGUE, catalogue_case, demo_case
+from tests.drawing import CATALOGUE, catalogue_case, solved_demo_case
 from tests.strategies import plantings, references
 from tests.support import Json, case_from, reference_from
 
@@ -66,11 +66,11 @@ def lines_too_long(case: Case) -> list[str]:
 
 
 def test_list_of_the_demo_is_whole() -> None:
-    is_whole(demo_case())
+    is_whole(solved_demo_case())
 
 
 def test_no_line_of_the_demo_s_list_is_longer_than_a_hundred_characters() -> None:
-    assert lines_too_long(demo_case()) == []
+    assert lines_too_long(solved_demo_case()) == []
 
 
 @pytest.mark.parametrize("which", ["survey", "twin"])
@@ -91,16 +91,16 @@ def test_lists_of_random_surveys_are_whole(data: st.DataObject) -> None:
 
 
 def test_heading_names_vehicle_survey_numbers_and_complaint() -> None:
-    lines = listing_of(demo_case()).splitlines()
+    lines = listing_of(solved_demo_case()).splitlines()
 
     assert lines[0] == "Marlow Carrier 280, panel van, diesel — invented data"
-    assert lines[1] == demo_case().findings.survey_title
-    assert lines[2].startswith(f"{len(demo_case().findings.findings)} findings: ")
+    assert lines[1] == solved_demo_case().findings.survey_title
+    assert lines[2].startswith(f"{len(solved_demo_case().findings.findings)} findings: ")
     assert "complaint: battery flat — flat after two nights" in lines[3:5]
 
 
 def test_numbers_of_the_heading_add_up() -> None:
-    text = listing_of(demo_case())
+    text = listing_of(solved_demo_case())
     line = text[text.index(" findings: ") - 3 : text.index("complaint:")]
     total, *parts = (int(number) for number in re.findall(r"\d+", line))
 
@@ -108,26 +108,26 @@ def test_numbers_of_the_heading_add_up() -> None:
 
 
 def test_findings_come_worst_first() -> None:
-    numbers = list(rows(listing_of(demo_case())))
+    numbers = list(rows(listing_of(solved_demo_case())))
 
     assert numbers == sorted(numbers)
 
 
 def test_every_finding_says_what_where_and_why() -> None:
-    text = listing_of(demo_case())
+    text = listing_of(solved_demo_case())
     blocks = re.split(r"(?m)^(?= {0,2}\d+  \S)", text)[1:]
 
-    for block, finding in zip(blocks, demo_case().findings.findings, strict=True):
+    for block, finding in zip(blocks, solved_demo_case().findings.findings, strict=True):
         assert ("at: " in block) == bool(finding.zones)
         assert ("why: " in block) == bool(finding.rating.mechanisms)
         assert ("to settle: " in block) == bool(finding.checks)
 
 
 def test_installs_are_named_by_what_they_are_like_and_never_by_who_fitted_them() -> None:
-    text = listing_of(demo_case())
+    text = listing_of(solved_demo_case())
     start = text.index("Installs (what belongs together; never who fitted it)")
     lines = text[start : text.index("To make dead", start)].splitlines()[1:]
-    several = [one for one in demo_case().findings.installs if len(one.findings) > 1]
+    several = [one for one in solved_demo_case().findings.installs if len(one.findings) > 1]
     named = [line for line in lines if re.match(r"  \d+\. findings ", line)]
 
     assert [int(line.split(".")[0]) for line in named] == [one.number for one in several]
@@ -135,7 +135,7 @@ def test_installs_are_named_by_what_they_are_like_and_never_by_who_fitted_them()
 
 
 def test_zones_that_nobody_looked_at_stand_with_their_reason() -> None:
-    written = flat(listing_of(demo_case()))
+    written = flat(listing_of(solved_demo_case()))
 
     assert "roof, above the headlining (not opened: headlining glued)" in written
     assert "not inspected: on the engine and gearbox" in written
@@ -162,7 +162,7 @@ def test_what_fits_nothing_is_said_plainly(bench: Reference) -> None:
 
 
 def test_kinds_are_told_in_words_and_never_in_codes() -> None:
-    text = listing_of(demo_case())
+    text = listing_of(solved_demo_case())
 
     assert [code for code in KINDS if "_" in code and code in text] == []
     assert re.findall(r"\b[a-z]+_[a-z_]+\b", text) == []

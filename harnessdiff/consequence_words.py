@@ -154,9 +154,10 @@ def _draws(one: Consequence, describer: Describer) -> str:
 
 
 def _drop(one: Consequence, describer: Describer) -> str:
-    return (
-        f"{_load(one, describer)}: {amount(one.after, one.unit)} where the reference has {amount(one.before, one.unit)}"
-    )
+    load, now = _load(one, describer), amount(one.after, one.unit)
+    if one.before is None:
+        return f"{load} may have {now}"
+    return f"{load} may have {now} where the reference has {amount(one.before, one.unit)}"
 
 
 def _fuse_current(one: Consequence, describer: Describer) -> str:
@@ -279,6 +280,9 @@ def _protection(one: Consequence, describer: Describer) -> str:
         return f"nothing protects {lead}: a short draws {amount(one.after, one.unit)}{_then(one)}"
     if verdict == "not_protected":
         return f"{fuse} does not protect {lead} against a short of {amount(one.after, one.unit)}{other}"
+    together = one.get("together_A")
+    if verdict == "short_only" and isinstance(together, (int, float)):
+        return f"{lead} is fed by fuses of {together:g} A together, each no more than it may have: {by}{other}"
     if verdict == "short_only":
         return f"{fuse} protects {lead} against a short, not against overload: {by}{other}"
     if verdict == "undecided":

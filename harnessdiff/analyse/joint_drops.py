@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from collections import deque
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import reduce
 
 import numpy as np
@@ -90,7 +90,7 @@ def drop_over(
     volts = magnitude(read_V)
     cleared, measured = [], []
     for joint in joints:
-        search = _Search(now, way, joint, levels_V)
+        search = _Search(now, way, (joint,), levels_V)
         found = search.found(volts, clamped_A)
         if found is None:
             continue
@@ -103,19 +103,36 @@ def drop_over(
             for contact in search.contacts
         ):
             cleared.append(joint)
-    return Drop(clears=tuple(cleared), measured=tuple(measured))
+    return Drop(clears=tuple(cleared), measured=_together(now, way, measured, levels_V, volts))
+
+
+def _together(
+    now: Settled,
+    way: list[tuple[Branch, float]],
+    measured: list[tuple[str, Range]],
+    levels_V: Mapping[str, Range],
+    volts: Range,
+) -> tuple[tuple[str, Range], ...]:
+    """What several joints on a way likeliest have, so that all of them lose what was read: each alike."""
+    if len(measured) < 2:
+        return tuple(measured)
+    whole = _Search(now, way, tuple(joint for joint, _ in measured), levels_V).likeliest_ohm(volts.nominal)
+    if whole is None:
+        return tuple(measured)
+    share = whole / len(measured)
+    return tuple((joint, replace(ohm, nominal=min(max(share, ohm.low), ohm.high))) for joint, ohm in measured)
 
 
 class _Search:
-    """Finds the resistance of one joint on a way at which the way loses a voltage."""
+    """Finds the resistance of joints on a way at which the way loses a voltage."""
 
     def __init__(
-        self, now: Settled, way: list[tuple[Branch, float]], joint: str, levels_V: Mapping[str, Range]
+        self, now: Settled, way: list[tuple[Branch, float]], joints: tuple[str, ...], levels_V: Mapping[str, Range]
     ) -> None:
         self.now, self.levels_V = now, levels_V
-        self.contacts = [step for step, _ in way if step.element == joint]
+        self.contacts = [step for step, _ in way if step.element in joints]
         self.at = [step.number for step in self.contacts]
-        self.others = [step.number for step, _ in way if step.element != joint and step.value.ohm is not None]
+        self.others = [step.number for step, _ in way if step.element not in joints and step.value.ohm is not None]
         first, last = way[0], way[-1]
         self.ends = (
             first[0].one if first[1] > 0 else first[0].other,
@@ -146,6 +163,10 @@ class _Search:
                 greatest = self._left_ohm(volts.high, read_A.low, "low")
         ordered = sorted((least, nominal, greatest))
         return Range(low=ordered[0], nominal=ordered[1], high=ordered[2], guaranteed=False), current
+
+    def likeliest_ohm(self, volts: float) -> float | None:
+        """Resistance of all of them at which the way loses a voltage with all else as it is taken; None for none."""
+        return self._ohm(self._without_constant_power(self.now.laws), volts)
 
     @property
     def _as_found_A(self) -> float:

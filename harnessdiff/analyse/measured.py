@@ -24,32 +24,14 @@ NOTHING_TO_SAY = frozenset({"not_computable"})
 
 
 def measured_ohm(compared: tuple[Compared, ...]) -> Mapping[str, Range]:
-    """Resistances of joints that readings under load give, each by the narrowest.
-
-    Where one reading was taken over several joints, each may have all that is left for them; what is likeliest
-    is shared out evenly.
-
-    Parameters
-    ----------
-    compared : tuple of Compared
-
-    Returns
-    -------
-    mapping of str to Range
-        By joint. [Ω]
-    """
+    """Resistances of joints that readings under load give, each by the narrowest. [Ω]"""
     found: dict[str, Range] = {}
     for one in compared:
         for joint, ohm in one.measured:
             known = found.get(joint)
             if known is None or ohm.high - ohm.low < known.high - known.low:
-                found[joint] = ohm if len(one.measured) == 1 else _shared_out(ohm, len(one.measured))
+                found[joint] = ohm
     return found
-
-
-def _shared_out(ohm: Range, joints: int) -> Range:
-    likeliest = min(max((ohm.low + ohm.high) / 2 / joints, ohm.low), ohm.high)
-    return Range(low=ohm.low, nominal=likeliest, high=ohm.high, guaranteed=ohm.guaranteed)
 
 
 def of_readings(

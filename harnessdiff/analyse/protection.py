@@ -55,6 +55,7 @@ class Outcome:
     between_bounds       what it lets through and what is withstood overlap
     within_rating        its rating is no more than the table allows
     beyond_rating        its rating is more than the table allows
+    together             fuses that feed it at once carry more between them than the table allows
     rating_or_size_open  that depends on what rating or size turns out to be
     not_tabled           the table does not know the conductor
     current_unknown      nobody knows the current of the short

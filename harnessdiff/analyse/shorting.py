@@ -19,6 +19,7 @@ from harnessdiff.model.harness import Conductor, Device, Inline, is_added
 from harnessdiff.model.modification import Value
 from harnessdiff.model.quantity import Quantity
 from harnessdiff.model.range import Range
+from harnessdiff.tables.loader import limit
 
 WORST_FIRST = {"not_protected": 0, "undecided": 1, "short_only": 2, "protected": 3}
 HALF = 0.5
@@ -172,17 +173,21 @@ class Shorting:
                 flips=flips,
             )
             return
+        judged = []
         for guard in guards:
             through = self._branch_of(guard, least, ends)
             if through is None:
                 continue
             near = max(greatest.through_A(through, node) for node in ends)
             far = min(least.through_A(through, node) for node in ends)
-            yield Judged(
-                conductor=conductor.id, piece=piece, guard=guard,
-                protection=self._by(guard, through, conductor, near, far),
-                near_A=near, far_A=far, condition=condition, flips=flips,
+            judged.append(
+                Judged(
+                    conductor=conductor.id, piece=piece, guard=guard,
+                    protection=self._by(guard, through, conductor, near, far),
+                    near_A=near, far_A=far, condition=condition, flips=flips,
+                )
             )  # fmt: skip
+        yield from _together(judged)
 
     def _by(self, guard: Guard, through: Branch, conductor: Conductor, near_A: float, far_A: float) -> Protection:
         """Protection by a device; an output or source that limits itself is held against the limit alone."""
@@ -303,6 +308,7 @@ class Shorting:
             "let_through_A2s": _rounded(protection.near.get("let_through_A2s")),
             "withstand_A2s": _rounded(protection.near.get("withstand_A2s")),
             "limit_A": _rounded(protection.overload.get("limit_A")),
+            "together_A": _rounded(protection.overload.get("together_A")),
         }  # fmt: skip
         if worst.guard is not None:
             branch = self._guard_branch(worst.guard)
@@ -333,6 +339,27 @@ class Shorting:
 
 
 TEN_MINUTES_S = 600.0
+
+
+def _together(judged: list[Judged]) -> Iterator[Judged]:
+    """Judged pieces, with what several fuses that feed one at once carry between them against its limit."""
+    whole = sum(one.near_A or 0.0 for one in judged)
+    feeding = [one for one in judged if (one.near_A or 0.0) > limit("feeds_share") * whole and one.guard is not None]
+    carried = sum(one.guard.rating_A.high or 0.0 for one in feeding if one.guard is not None)
+    for one in judged:
+        allowed = one.protection.overload.get("greatest_fuse_A")
+        over = len(feeding) > 1 and one in feeding and allowed is not None and carried > allowed
+        if not over or one.protection.overload.code != "holds":
+            yield one
+            continue
+        overload = replace(
+            one.protection.overload,
+            code="fails",
+            why="together",
+            numbers=(*one.protection.overload.numbers, ("together_A", carried)),
+        )
+        verdict = "short_only" if one.protection.verdict == "protected" else one.protection.verdict
+        yield replace(one, protection=replace(one.protection, overload=overload, verdict=verdict))
 
 
 def _badness(judged: Judged) -> tuple[int, float, float]:

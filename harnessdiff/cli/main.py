@@ -14,6 +14,7 @@ from harnessdiff.cli.demo import demo
 from harnessdiff.cli.draw import draw
 from harnessdiff.cli.fed_by import fed_by
 from harnessdiff.cli.lint import lint
+from harnessdiff.cli.make_dead import make_dead
 from harnessdiff.cli.new_reference import new_reference
 from harnessdiff.cli.new_survey import new_survey
 from harnessdiff.cli.options import say
@@ -65,5 +66,5 @@ def main() -> None:
     """  # noqa: D301 - click needs a real \b
 
 
-for command in (check, compare, conditions, demo, draw, fed_by, lint, new_reference, new_survey, path):
+for command in (check, compare, conditions, demo, draw, fed_by, lint, make_dead, new_reference, new_survey, path):
     main.add_command(command)

@@ -86,11 +86,12 @@ def _without_nothing(members: dict[str, Any]) -> dict[str, Any]:
 def _install(install: InstallFound) -> dict[str, Any]:
     document: dict[str, Any] = plain(replace(install, isolation=None)) | _lists(install)
     if install.isolation is not None:
-        document["isolation"] = _isolation(install.isolation)
+        document["isolation"] = isolation_document(install.isolation)
     return document
 
 
-def _isolation(isolation: Isolation) -> dict[str, Any]:
+def isolation_document(isolation: Isolation) -> dict[str, Any]:
+    """How a thing is made dead, as data."""
     steps = [
         _without_nothing(plain(replace(step, live_after=())) | {"live_after": _still(step.live_after) or None})
         for step in isolation.steps

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import pytest
 
-from tests.analyse.rigs import added, at, ground, load, of, seen, tap, two_lamps
+from tests.analyse.rigs import CLEAN, GOOD, added, at, condition, ground, load, of, seen, tap, two_lamps
 
 if TYPE_CHECKING:
     from harnessdiff.model.modification import Value
@@ -41,7 +41,7 @@ def test_lead_straight_from_the_battery_has_no_protection() -> None:
 
 @pytest.mark.parametrize(("distance_m", "protected"), [(0.1, True), (0.6, False)])
 def test_fuse_of_its_own_protects_a_lead_if_it_sits_near_the_source(distance_m: float, *, protected: bool) -> None:
-    """Up to 7 inch, 33 CFR 183.460(a); the fuse at the far end protects the thing and not the run."""
+    """Up to 7 inch, 33 CFR 183.455(b)(1); the fuse at the far end protects the thing and not the run."""
     found, by = verdict({"terminal": "BAT:+"}, **fuse(3, distance_m))
 
     assert (found == "protected", by == "+t1.lead") == (protected, protected)
@@ -100,3 +100,13 @@ def test_smaller_fuse_makes_nothing_worse() -> None:
     smaller = {"kind": "substitution", "id": "u1", "zone": "Z", "element": "G", "fitted": {"rating_A": 5}}
 
     assert of(seen(two_lamps(), smaller), "protection") == []
+
+
+def test_lead_between_two_fused_circuits_may_carry_what_both_fuses_do() -> None:
+    """10 A and 10 A on 1 mm², which may have 15 A: each fuse alone would do."""
+    always = [condition("both", "S", "T", "I")]
+    bridge = {"kind": "bridge", "id": "b1", "from": at("W_I_1"), "to": at("W_D_1"), "lead": GOOD, "joints": [CLEAN] * 2}
+    case = seen(two_lamps(conditions=always), bridge)
+    ((_, one),) = [each for each in of(case, "protection") if each[1].subject == "+b1.lead"]
+
+    assert (one.get("verdict"), one.get("overload"), one.get("together_A")) == ("short_only", "together", 20)

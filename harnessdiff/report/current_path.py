@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 from harnessdiff.analyse.network.build import Branch
+from harnessdiff.analyse.network.faults import shorts_everywhere
 from harnessdiff.analyse.network.gaps import Gaps, Leg
 from harnessdiff.analyse.network.loads import load_state
 from harnessdiff.analyse.network.way import Step, Ways
@@ -86,7 +87,7 @@ def path_of(solved: Solved, start: str, goal: str | None) -> Path:
         condition=condition,
         why=why,
         sections=sections,
-        notes=standing_words(solved.now[condition.id]),
+        notes=(*standing_words(solved.now[condition.id]), *(finder.short_words(start) if goal is None else ())),
     )
 
 
@@ -98,6 +99,18 @@ class _Finder:
         self.ways = Ways(self.settled)
         self.words = WayWords(solved.describer, self.network.harness)
         self.gaps = Gaps(self.settled, None if solved.after is None else solved.before[condition.id])
+
+    def short_words(self, start: str) -> tuple[str, ...]:
+        """What a short to ground at a live place would draw, and through which fuse."""
+        place = self._place(start)
+        load = self._live_load(place)
+        node = self._entry(place) if load is None else ends_of(self.settled, load)[0]
+        if not self._has_volts(node) or node in self.network.metal:
+            return ()
+        current, fuse = shorts_everywhere(self.settled).at(node)
+        by = f" through {self.words.element(fuse)}" if fuse is not None else ", through no fuse"
+        return (f"a short to ground at {bare(node)} would draw about "
+                f"{current:.0f} A{by}",)  # fmt: skip
 
     def heading(self, start: str, goal: str | None) -> str:
         """What was asked, and what the load in question does."""

@@ -10,9 +10,10 @@ from typing import Any
 import numpy as np
 
 from harnessdiff.analyse.network.build import Branch, Network
-from harnessdiff.analyse.network.inverse import factorise
+from harnessdiff.analyse.network.inverse import diagonal_of_inverse, factorise
 from harnessdiff.analyse.network.laws import Floats, Law
 from harnessdiff.analyse.network.settle import Settled, settle
+from harnessdiff.analyse.network.shorts import shorts
 from harnessdiff.analyse.network.without import chords
 from harnessdiff.model.parts import Coil
 from harnessdiff.tables.loader import assumed_value
@@ -167,7 +168,7 @@ def settled_under(settled: Settled, node: str) -> tuple[Settled, Branch]:
     """
     network = settled.network
     graph = network.graph.copy()
-    graph.add_edge(node, network.body, kind="damage", element=SHORT, part=None)
+    graph.add_edge(node, network.body, kind="common", element=SHORT, part=None)
     shorted = Network(network.harness, network.polarity, network.system_V, graph)
     (short,) = shorted.branches_of(SHORT)
     return settle(shorted, settled.condition, settled.state, guess=settled), short
@@ -175,3 +176,80 @@ def settled_under(settled: Settled, node: str) -> tuple[Settled, Branch]:
 
 SHORT = "#short"
 """Stands for the short among elements; no id begins so."""
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Everywhere:
+    """A short to ground at every node in turn, as everything stands.
+
+    Parameters
+    ----------
+    network : Network
+    current_A : ndarray, shape (nodes,)
+        Into the short, by the network's nodes; 0 where a node hangs on nothing.
+    fuses : tuple of Branch
+        The fuses.
+    through_A : ndarray, shape (fuses, nodes)
+        Of it, through each fuse.
+    """
+
+    network: Network
+    current_A: Floats
+    fuses: tuple[Branch, ...]
+    through_A: Floats
+
+    def at(self, node: str) -> tuple[float, Branch | None]:
+        """Current of a short at a node [A], and the smallest fuse that carries most of it; None where none does."""
+        number = self.network.index[node]
+        current = float(self.current_A[number])
+        carrying = [
+            fuse for fuse, through in zip(self.fuses, self.through_A[:, number], strict=True) if through > current / 2
+        ]
+        return current, max(carrying, key=_ohm, default=None)
+
+
+def _ohm(fuse: Branch) -> float:
+    """Resistance of a fuse, which is the greater the smaller it is. [Ω]"""
+    return fuse.value.ohm.nominal if fuse.value.ohm is not None else 0.0
+
+
+def shorts_everywhere(settled: Settled) -> Everywhere:
+    """Short every node of a settled network to ground in turn.
+
+    By the diagonal of the inverse of its matrix, and one more solve for every fuse.
+
+    Parameters
+    ----------
+    settled : Settled
+
+    Returns
+    -------
+    Everywhere
+        Of the network as it is taken to be, sources that limit their own current left out.
+    """
+    network, circuit = settled.network, settled.network.circuit
+    conductance, injected = _as_it_stands(settled)
+    matrix = circuit.matrix(conductance, circuit.held(conductance > 0)[0])
+    factor = factorise(matrix)
+    volts = circuit.rows(_solve(network, factor, injected[:, np.newaxis])[:, 0])
+    diagonal = diagonal_of_inverse(matrix, factor)
+    fuses = tuple(one for one in network.branches if one.kind == "fuse" and settled.conducts(one))
+    numbers = [one.number for one in fuses]
+    ends = np.column_stack((circuit.row_of[circuit.one[numbers]], circuit.row_of[circuit.other[numbers]]))
+    found = shorts(factor, volts, diagonal, branches=ends, conductances_S=conductance[numbers])
+    through = np.array([circuit.of_nodes(np.abs(row)) for row in found.through_A]).reshape(len(fuses), circuit.nodes)
+    current = np.where(settled.solution.floating, 0.0, circuit.of_nodes(np.abs(found.current_A)))
+    return Everywhere(network=network, current_A=current, fuses=fuses, through_A=through)
+
+
+def _as_it_stands(settled: Settled) -> tuple[Floats, Floats]:
+    """Conductances as they stand with loads as resistances, and what batteries put into each node."""
+    circuit, laws = settled.network.circuit, settled.laws
+    conductance, injected = chords(settled), np.zeros(circuit.nodes)
+    for number in np.flatnonzero(settled.active & np.isin(laws.law, (int(Law.SOURCE), int(Law.BATTERY)))):
+        battery = laws.law[number] == Law.BATTERY
+        conductance[number] = laws.numbers[number, 1] if battery else 0.0
+        current = conductance[number] * laws.numbers[number, 0]
+        injected[circuit.one[number]] += current
+        injected[circuit.other[number]] -= current
+    return conductance, injected

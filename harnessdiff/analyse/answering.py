@@ -161,7 +161,7 @@ class Answering:
         path = elements_of(way)
         ways = self.ways(condition, as_found=True)
         itself = (ways.step(branch, branch.other),) if self._turned(branch, condition) else ()
-        there = self._lifting(ways, (*feed, *itself, *back)) or (
+        there = self._lifting(ways, (*feed, *itself, *back), condition) or (
             self.draws(feed, back) if is_added(branch.element) else self.on(path)
         )
         if there or depth > DEEPEST:
@@ -242,13 +242,22 @@ class Answering:
         ways = self.ways(condition, as_found=True)
         way = ways.feed(node)
         path = tuple(dict.fromkeys(step.branch.element for step in way))
-        return Answer(modifications=self._lifting(ways, way) or self.on(path), path=path)
+        return Answer(modifications=self._lifting(ways, way, condition) or self.on(path), path=path)
 
-    def _lifting(self, ways: Ways, way: tuple[Step, ...]) -> tuple[int, ...]:
-        """Modifications that lift the ground through which current comes up into a way, by a load of the maker's."""
+    def _lifting(self, ways: Ways, way: tuple[Step, ...], condition: str) -> tuple[int, ...]:
+        """Modifications that lift the ground through which current comes up into a way, by a load of the maker's.
+
+        Where it has no way to the metal left at all, those that changed the way it had.
+        """
         lifted = [step.from_node for step in way if step.branch.kind in CONSUMING and not is_added(step.branch.element)]
-        back = [element for ground in lifted for element in ways.to_metal(ground)]
-        return self._without(NEUTRAL, self.of_elements(filter(is_added, back)))
+        found: list[int] = []
+        for ground in lifted:
+            back = ways.to_metal(ground)
+            if back:
+                found += self._without(NEUTRAL, self.of_elements(filter(is_added, back)))
+            elif ground in self.before[condition].network.index:
+                found += self.of_elements(self.ways(condition, as_found=False).to_metal(ground))
+        return tuple(dict.fromkeys(found))
 
     def _as_found(self, branch: Branch) -> Branch:
         """The branch of the as-found network that stands where one of the reference did; itself where none does."""

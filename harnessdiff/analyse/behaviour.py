@@ -344,7 +344,8 @@ def _code_of(before: LoadState, after: LoadState) -> str | None:
     """What has become of a load, None where nothing did that counts."""
     if after.code == "reversed" and before.code != "reversed":
         return "reversed"
-    if before.code not in LIVE and after.code in LIVE:
+    gained = (after.share_of_rated_V or 1.0) - (before.share_of_rated_V or 0.0)
+    if before.code not in LIVE and after.code in LIVE and gained > limit("glows_more"):
         return "live_unasked"
     if before.code in WORKS | RESTING and after.code not in LIVE | RESTING:
         return "dead"

@@ -15,6 +15,7 @@ from harnessdiff.analyse.network.settle import Settled
 from harnessdiff.analyse.opening import opened
 from harnessdiff.analyse.shorting import Shorting
 from harnessdiff.analyse.supply import Supply
+from harnessdiff.analyse.taken_out import TakenOut
 from harnessdiff.model.computed import Found
 from harnessdiff.model.modification import Install, Modification
 from harnessdiff.model.reference import Reference
@@ -60,7 +61,7 @@ def electrical(
         return ()
     answering = Answering(modifications, installs, before.settled, after.settled)
     lasting = _after_opening(answering)
-    return (
+    found = (
         *Behaviour(lasting, before.settled, lasting.after, supplies[1].harness).consequences(),
         *Loading(answering).consequences(),
         *Drops(lasting).consequences(),
@@ -68,6 +69,8 @@ def electrical(
         *data_pairs(answering, reference, *supplies, before.network, after.network),
         *Shorting(answering, *supplies, limit_table).consequences(),
     )
+    taken_out = TakenOut(answering)
+    return tuple(taken_out.answered(one) for one in found)
 
 
 def _after_opening(answering: Answering) -> Answering:

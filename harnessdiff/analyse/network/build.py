@@ -21,6 +21,9 @@ from harnessdiff.model.range import Range
 from harnessdiff.model.reference import Condition
 from harnessdiff.tables.loader import assumed_value
 
+NOTHING = "nothing"
+"""The one node of a harness of which nothing is known that could be joined: voltages count from somewhere."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Branch:
@@ -90,7 +93,7 @@ class Network:
         self.polarity = polarity
         self.system_V = system_V or assumed_value("system_voltage")
         self.graph = harness_graph(harness) if graph is None else graph
-        self.nodes: tuple[str, ...] = tuple(self.graph)
+        self.nodes: tuple[str, ...] = tuple(self.graph) or (NOTHING,)
         self.index: Mapping[str, int] = {node: number for number, node in enumerate(self.nodes)}
         self.forward = -1.0 if polarity == "positive" else 1.0
         self.branches = tuple(

@@ -158,8 +158,8 @@ class _Settling:
     def run(self, start: State, start_V: Floats | None) -> Settled:
         """Round by round until nothing changes."""
         state, singly = replace(start, cut_out=frozenset()), False
-        seen: dict[State, bool] = {}
-        for _ in range(MOST_ROUNDS):
+        seen: list[State] = []
+        for _ in range(self._most_rounds):
             active, laws, resting = self._as(state)
             solution = self._tied(self.network.circuit.solve(laws, active, start_V), active)
             start_V = solution.voltage_V
@@ -176,12 +176,20 @@ class _Settling:
             if following == state:
                 return settled
             if state in seen:
+                # What came before the first of the states that come again only led there.
+                seen = seen[seen.index(state) :]
                 if singly:
                     break
-                seen, singly = {}, True
-            seen[state] = True
+                seen, singly = [], True
+            seen.append(state)
             state = _one_step(state, following) if singly else following
         return replace(settled, oscillates=_differing(seen))
+
+    @property
+    def _most_rounds(self) -> int:
+        """Enough for everything to change one after the other and change back, twice."""
+        network = self.network
+        return MOST_ROUNDS + 4 * (len(network.coils) + len(network.inputs) + len(network.loads))
 
     def _tied(self, solution: Solution, active: Bools) -> Solution:
         """The solution with what hangs on nothing but elements that carry nothing counted as floating."""
@@ -322,5 +330,6 @@ def _from_both(network: Network, condition: Condition, guess: Settled | None) ->
     at_rest = settle(network, condition, guess=guess)
     all_on = State(pulled=frozenset(coil.element for coil in network.coils), high=frozenset(network.inputs))
     triggered = settle(network, condition, all_on, guess=at_rest)
-    holds = tuple(sorted(triggered.state.pulled ^ at_rest.state.pulled))
-    return replace(at_rest, holds=holds)
+    # What comes to no rest stays in no state: in which the search ended is chance.
+    holds = (triggered.state.pulled ^ at_rest.state.pulled) - {*at_rest.oscillates, *triggered.oscillates}
+    return replace(at_rest, holds=tuple(sorted(holds)))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from harnessdiff.analyse.conductors import resistance_ohm
@@ -22,6 +22,10 @@ LEAST_OHM = 1e-5
 """No element has less resistance than this, so that currents through it can be told."""
 MOST_OHM = 1e9
 UNLIMITED_A = 1e9
+LEAST_RATED_V = 0.01
+"""A rating below this is none: a slip of the pen, and nothing that can be divided by."""
+MOST_V, MOST_A = 1e4, 1e5
+"""No source gives more and no load takes more, so that what was written with a slip of the unit can still be solved."""
 HALF = 0.5
 """Current passes two contacts of a joint, so that each has half of its resistance."""
 
@@ -120,7 +124,7 @@ def _diode(forward_V: float) -> Value:
 
 
 def _source(part: Source) -> Value:
-    volts = nominal(part.voltage_V, assumed_value("battery_voltage"))
+    volts = min(max(nominal(part.voltage_V, assumed_value("battery_voltage")), -MOST_V), MOST_V)
     ohm = max(nominal(part.internal_ohm, assumed_value("battery_internal")), LEAST_OHM)
     if part.model == "battery":
         charging = max(assumed_value("battery_charging"), ohm)
@@ -130,14 +134,20 @@ def _source(part: Source) -> Value:
 
 def rated(part: Load) -> tuple[float, float]:
     """Rated voltage [V] and current [A] of a load, from whichever of its figures are given."""
-    volts = nominal(part.rated_V, assumed_value("system_voltage"))
+    volts = min(nominal(part.rated_V, 0.0), MOST_V)
+    if volts < LEAST_RATED_V:
+        volts = assumed_value("system_voltage")
+    return volts, min(_rated_A(part, volts), MOST_A)
+
+
+def _rated_A(part: Load, volts: float) -> float:
     if part.rated_A.known:
-        return volts, nominal(part.rated_A, 0.0)
+        return nominal(part.rated_A, 0.0)
     if part.rated_W.known:
-        return volts, nominal(part.rated_W, 0.0) / volts
+        return nominal(part.rated_W, 0.0) / volts
     if part.resistance_ohm.known:
-        return volts, volts / max(nominal(part.resistance_ohm, 1.0), LEAST_OHM)
-    return volts, assumed_value("unknown_load")
+        return volts / max(nominal(part.resistance_ohm, 1.0), LEAST_OHM)
+    return assumed_value("unknown_load")
 
 
 def _load(part: Load, forward: float) -> Value:
@@ -158,8 +168,11 @@ def _joining(harness: Harness, edge: Mapping[str, Any], element: object, measure
     kind = edge["kind"]
     if kind == "conductor":
         assert isinstance(element, Conductor)
-        ohm = resistance_ohm(_within("mm2", element.size_mm2), _within("m", element.length_m), element.material)
-        return resistor(ohm.scaled(edge["share"]))
+        size_mm2, length_m = _within("mm2", element.size_mm2), _within("m", element.length_m)
+        ohm = resistance_ohm(size_mm2, length_m, element.material).scaled(edge["share"])
+        # A side that was closed by what is usual is sure of nothing.
+        said = (size_mm2, length_m) == (element.size_mm2, element.length_m)
+        return resistor(replace(ohm, guaranteed=ohm.guaranteed and said))
     if kind == "contact":
         assert isinstance(element, Joint)
         return resistor((measured_ohm or joint_resistance_ohm(element.details)).scaled(HALF))
@@ -177,8 +190,10 @@ def _within(unit: str, quantity: Quantity) -> Quantity:
         return quantity
     usual = assumed_value(f"usual_{unit}")
     least, greatest = plausible()[unit].least, plausible()[unit].greatest
-    low = quantity.low if quantity.low is not None else min(usual / USUAL_TIMES, quantity.high or greatest)
-    high = quantity.high if quantity.high is not None else max(usual * USUAL_TIMES, quantity.low or least)
+    given = quantity.high if quantity.low is None else quantity.low
+    bound = usual if given is None else min(max(given, least), greatest)
+    low = bound if quantity.low is not None else min(usual / USUAL_TIMES, bound)
+    high = bound if quantity.high is not None else max(usual * USUAL_TIMES, bound)
     return Quantity(low=max(low, least), high=min(high, greatest))
 
 

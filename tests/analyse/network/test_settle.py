@@ -13,11 +13,11 @@ from harnessdiff.analyse.network.build import Branch, Network
 from harnessdiff.analyse.network.loads import load_state
 from harnessdiff.analyse.network.settle import AT_REST, Settled, State, settle, settled_in_all
 from harnessdiff.model.reference import Condition, Reference
+from tests.analyse.network.solved import SOME, with_switches_on
 from tests.analyse.rigs import condition, link, load, switch
 from tests.strategies import references
 from tests.support import Json, bench_data, between, body, lamp, reference_from, rig, run, source
 
-SOME = Condition(id="some", name="some", key="out", engine="stopped")
 RELAY_PINS = ("30", "87", "87a", "85", "86")
 INPUT_STATES = {"high": State(high=frozenset({"U:IN"})), "low": State(low=frozenset({"U:IN"})), "neither": AT_REST}
 
@@ -32,8 +32,8 @@ def relay(own: str, **coil: object) -> Json:
     return {"id": own, "kind": "relay", "zone": "Z", "terminals": list(RELAY_PINS), "parts": parts}
 
 
-def battery(volts: float = 12.0, internal_ohm: float = 0.001, **more: object) -> Json:
-    return source(voltage_V=volts, internal_ohm=internal_ohm, **more)
+def battery(volts: float = 12.0, internal_ohm: float = 0.001) -> Json:
+    return source(voltage_V=volts, internal_ohm=internal_ohm)
 
 
 def wired(*stops: str) -> list[Json]:
@@ -83,7 +83,7 @@ def test_relay_goes_by_its_own_voltages() -> None:
 
 @settings(max_examples=30)
 @given(st.lists(st.floats(0, 20), min_size=2, max_size=2), st.booleans())
-def test_more_voltage_never_lets_a_relay_go(volts: list[float], held: bool) -> None:  # noqa: FBT001 - drawn
+def test_more_voltage_never_lets_a_relay_go(volts: list[float], held: bool) -> None:
     start = State(pulled=frozenset({"K"} if held else ()))
     low, high = (pulled(settle(fed_coil(one), SOME, start)) for one in sorted(volts))
 
@@ -318,11 +318,6 @@ def test_load_behind_an_opened_fuse_is_off() -> None:
 # -- laws of the whole
 
 
-def with_switches_on(data: Json) -> Condition:
-    positions = tuple((one["id"], "on") for one in data["devices"] if one["kind"] == "switch")
-    return Condition(id="on", name="on", key="ignition", engine="stopped", positions=positions)
-
-
 def volts_of(settled: Settled) -> dict[str, float | None]:
     return {node: settled.voltage_V(node) for node in settled.network.nodes}
 
@@ -402,8 +397,6 @@ def test_lamp_on_a_battery_has_what_the_battery_gives() -> None:
 ])  # fmt: skip
 def test_conditions_that_come_before_each_other_end(order: tuple[str, ...], after: dict[str, str]) -> None:
     network = network_of(self_holding())
-    conditions = tuple(
-        Condition(id=one, name=one, key="out", engine="stopped", after=after.get(one)) for one in order
-    )
+    conditions = tuple(Condition(id=one, name=one, key="out", engine="stopped", after=after.get(one)) for one in order)
 
     assert tuple(settled_in_all(network, conditions)) == order

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+from typing import Any
 
 import numpy as np
 import pytest
@@ -16,16 +17,15 @@ from harnessdiff.analyse.network.values import LEAST_OHM, MOST_OHM, nominal, rat
 from harnessdiff.model.parts import Load
 from harnessdiff.model.quantity import UNKNOWN, Quantity
 from harnessdiff.model.range import Range
-from harnessdiff.model.reference import Condition
 from harnessdiff.tables.loader import assumed_value
+from tests.analyse.network.solved import SOME
 from tests.support import Json, between, body, rig, run, source
 
-SOME = Condition(id="some", name="some", key="out", engine="stopped")
 MODELS = ("filament", "resistance", "current", "electronic", "power", "motor")
 NUMBERS = [0, 1e-300, 1e-5, 12, 1e300, {"min": 0}, {"max": 0}, {"min": 1e300}, {"max": 1e300}, {"min": 0, "max": 1e300}]
 
 
-def network_of(part: Json, polarity: str | None = None, **made: Json) -> Network:
+def network_of(part: Json, polarity: Any = None, **made: Any) -> Network:
     """A part on a battery by way of a wire."""
     leads = [one | made for one in run("BAT:+", "U:1")]
     wires = [*leads, *run("U:2", "BODY:1"), {"id": "W_GND", "from": "BAT:-", "to": "BODY:1"}]
@@ -136,14 +136,14 @@ def test_whatever_number_is_written_can_be_solved(number: Json | float) -> None:
 @pytest.mark.parametrize("number", [one for one in NUMBERS if one != 1e300], ids=str)
 @pytest.mark.parametrize("name", ["size_mm2", "length_m"])
 def test_whatever_is_written_of_a_wire_can_be_solved(name: str, number: Json | float) -> None:
-    settled = settle(network_of(load(rated_W=5), **{name: number}), SOME)  # type: ignore[arg-type]
+    settled = settle(network_of(load(rated_W=5), **{name: number}), SOME)
 
     assert np.all(np.isfinite(settled.solution.voltage_V))
 
 
 @settings(max_examples=30)
 @given(st.floats(0.01, 100), st.floats(0.01, 100), st.booleans())
-def test_open_side_of_a_wire_is_closed_beyond_the_side_it_has(size_mm2: float, length_m: float, least: bool) -> None:  # noqa: FBT001 - drawn
+def test_open_side_of_a_wire_is_closed_beyond_the_side_it_has(size_mm2: float, length_m: float, least: bool) -> None:
     side = "min" if least else "max"
     one = network_of(load(), size_mm2={side: size_mm2}, length_m={side: length_m}).branches_of("W_U_1")[0]
 

@@ -191,10 +191,12 @@ class _Drawing:
 def _changes(then: _Drawing | None, now: _Drawing) -> Iterator[Drawn]:
     earlier = {} if then is None else then.loads
     for key, (node, amps) in now.loads.items():
-        before = earlier.get(key, (node, NOTHING))[1]
+        was_fed_by, before = earlier.get(key, (node, NOTHING))
+        # What draws nothing has no live end but the one that it had.
+        end = node if amps.nominal > LEAST_A else was_fed_by
         changed = abs(amps.nominal - before.nominal) > LEAST_CHANGE_A
         if changed or (is_added(key[0]) and amps.high > LEAST_A):
-            yield _drawn(now, key[0], node, before, amps)
+            yield _drawn(now, key[0], end, before, amps)
     for key, (node, amps) in earlier.items():
         if key not in now.loads and amps.nominal > LEAST_CHANGE_A:
             yield _drawn(now, key[0], node, amps, NOTHING)

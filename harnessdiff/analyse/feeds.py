@@ -8,6 +8,9 @@ from harnessdiff.analyse.network.build import Branch, Network
 from harnessdiff.analyse.network.settle import Settled
 from harnessdiff.analyse.network.way import Step, Ways, elements_of
 
+LEAST_AHEAD_V = 1e-6
+"""Voltages nearer to one another than this differ by what rounding leaves."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Feed:
@@ -39,8 +42,8 @@ def feed_of(ways: Ways, node: str) -> Feed:
 
 
 def live_end(settled: Settled, branch: Branch) -> str:
-    """The end of a branch that is further from ground on the side of the live pole."""
+    """The end of a branch that is further from ground on the side of the live pole; the first where neither is."""
     network: Network = settled.network
     voltage = settled.solution.voltage_V
     ahead = (voltage[network.index[branch.one]] - voltage[network.index[branch.other]]) * network.forward
-    return branch.one if ahead >= 0 else branch.other
+    return branch.other if ahead < -LEAST_AHEAD_V else branch.one

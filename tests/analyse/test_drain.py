@@ -50,6 +50,17 @@ def test_added_load_is_named_with_its_battery_and_its_fuse() -> None:
     assert fused.draws[0].path[-1] == "+L1"
 
 
+@pytest.mark.parametrize("terminals", [["30", "31"], ["31", "30"]])
+def test_load_that_draws_no_more_is_named_by_the_terminal_that_fed_it(terminals: list[str]) -> None:
+    data = vehicle()
+    radio = next(one for one in data["devices"] if one["id"] == "R1")
+    radio["parts"] = [{"kind": "load", "between": terminals, "model": "resistance", "rated_A": 1, "rated_V": 12}]
+    made = bench(observations=({"kind": "cut", "id": "c", "wire": "W5"},), data=data)
+    asleep = drains(made.before, made.settled, made.reference)[0]
+
+    assert [(one.load, one.terminal) for one in asleep.draws] == [("R1", "R1:30")]
+
+
 def test_before_and_after_differ_by_what_was_added() -> None:
     found = drained(*box(0.1))["asleep"]
 

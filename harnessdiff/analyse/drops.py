@@ -38,14 +38,20 @@ class Drops:
 
     def consequences(self) -> tuple[Found, ...]:
         """For every load that may lose voltage: what it had, what it has, and what it may have at worst."""
-        unknown = [branch for branch in self.now.branches if _is_unknown(branch, self.was)]
-        if not unknown:
+        added = [branch for branch in self.now.branches if _is_added(branch)]
+        if not added:
             return ()
-        of_condition = {condition: self._in(condition, settled, unknown) for condition, settled in self.after.items()}
+        of_condition = {condition: self._in(condition, settled, added) for condition, settled in self.after.items()}
         return merged(found for some in of_condition.values() for found in some)
 
-    def _in(self, condition: str, settled: Settled, unknown: list[Branch]) -> Iterator[Found]:
-        open_ = [one for one in unknown if abs(settled.current_A(one)) >= limit("draw_least")]
+    def _in(self, condition: str, settled: Settled, added: list[Branch]) -> Iterator[Found]:
+        open_ = [
+            one
+            for one in added
+            if (_is_unknown(one) and abs(settled.current_A(one)) >= limit("draw_least"))
+            # What was measured to lose so much counts although little of it is left to be known.
+            or abs(settled.across_V(one)) >= limit("drop_least")
+        ]
         touched = {one.element for one in open_}
         asked: list[tuple[Branch, tuple[str, ...]]] = []
         ways = self.answering.ways(condition, as_found=True)
@@ -117,12 +123,18 @@ def _least(found: Bounds) -> float:
     return 0.0 if found.low < 0 < found.high else min(abs(found.low), abs(found.high))
 
 
-def _is_unknown(branch: Branch, was: Network) -> bool:
-    """Whether a branch is something added, or changed, whose resistance may be other than it is taken for."""
+def _is_added(branch: Branch) -> bool:
+    """Whether a branch is something added, or changed, of which a range of resistances is known."""
     ohm = branch.value.ohm
-    if ohm is None or ohm.high < ohm.low * limit("range_wide"):
+    if ohm is None or ohm.high <= ohm.low:
         return False
     return is_added(branch.element) or any(is_added(part) for part in (branch.one, branch.other))
+
+
+def _is_unknown(branch: Branch) -> bool:
+    """Whether a resistance may be other than it is taken for."""
+    ohm = branch.value.ohm
+    return ohm is not None and ohm.high >= ohm.low * limit("range_wide")
 
 
 def _unknown(linear: Linear, branch: Branch) -> UnknownConductance:

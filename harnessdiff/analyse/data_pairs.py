@@ -119,7 +119,8 @@ def _resistances(answering: Answering, pairs: tuple[Pair, ...], was: Network, no
                 unit="ohm",
                 sources=("ISO 11898-2: two terminators of 120 Ω in parallel",),
             ),
-            modifications=answering.of_elements(filter(is_added, elements)) or answering.of_elements(elements),
+            modifications=answering.of_elements(filter(is_added, elements))
+            or answering.of_elements((*elements, *(one.terminator for one in pairs if one.nets == pair.nets))),
         )
 
 

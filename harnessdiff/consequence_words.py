@@ -18,6 +18,9 @@ WHY_UNDECIDED = {
     "greatest_current": "the greatest current of a short", "least_current": "the least current of a short",
     "table": "which table is asked",
 }  # fmt: skip
+UNITS = {"ohm": "Ω", "1": "of its rated voltage"}
+MOST_IN_MA = 0.1
+"""Currents up to this are told in mA, as a meter for drain shows them. [A]"""
 FUSES = ("fuse", "circuit_breaker", "fusible_link")
 STATES = {"on": "on", "dim": "dim", "glows": "glowing", "reversed": "driven backwards", "off": "off"}
 
@@ -42,8 +45,12 @@ def amount(range_: Range | None, unit: str | None) -> str:
     """A computed quantity with its unit: one number, or from and to where the two differ as written."""
     if range_ is None:
         return "?"
-    low, high = _number(range_.low), _number(range_.high)
-    return f"{low if low == high else f'{low} to {high}'} {unit or ''}".rstrip()
+    times, unit_words = 1.0, UNITS.get(unit or "", unit or "")
+    if unit == "A" and 0.0005 <= max(abs(range_.low), abs(range_.high)) < MOST_IN_MA:
+        times, unit_words = 1000.0, "mA"
+    bounds = [bound * times if abs(bound) >= 0.0005 else 0.0 for bound in (range_.low, range_.high)]
+    low, high = (_number(bound if times == 1 or abs(bound) < 10 else round(bound)) for bound in bounds)
+    return f"{low if low == high else f'{low} to {high}'} {unit_words}".rstrip()
 
 
 def _number(value: float) -> str:
@@ -70,18 +77,23 @@ def _because(one: Consequence, describer: Describer) -> str:
     opening = [name for name in one.because if getattr(describer.element(name), "kind", "fuse") in FUSES]
     through = [bare(name) for name in one.because if name not in opening]
     words = f", through {named(through)}" if through else ""
-    return words + (f", because {named(_fuse(name, describer) for name in opening)} opens" if opening else "")
+    return words + (f", because {named(fuse_name(name, describer) for name in opening)} opens" if opening else "")
 
 
 def _when(one: Consequence) -> str:
-    if not one.conditions or one.code in ("protection", "dies_with"):
+    if not one.conditions or one.code in ("protection", "dies_with", "drain"):
         return ""
     return f" ({named(name.replace('_', ' ') for name in one.conditions)})"
 
 
 def _load(one: Consequence, describer: Describer) -> str:
     name = describer.name(one.subject)
-    return f"{name} {one.terminal}" if one.terminal and _several(one, describer) else name
+    if one.terminal is None or not _several(one, describer):
+        return name
+    own = f"({bare(one.subject)}"
+    return (
+        f"{name.removesuffix(f'{own})')}{own}:{one.terminal})" if name.endswith(f"{own})") else f"{name} {one.terminal}"
+    )
 
 
 def _several(one: Consequence, describer: Describer) -> bool:
@@ -112,7 +124,7 @@ def _reversed(one: Consequence, describer: Describer) -> str:
 
 
 def _without_fuse(one: Consequence, describer: Describer) -> str:
-    return f"{_load(one, describer)} works on with {describer.name(str(one.get('fuse')))} out"
+    return f"{_load(one, describer)} works on with {fuse_name(str(one.get('fuse')), describer)} out"
 
 
 def _masked(one: Consequence, describer: Describer) -> str:
@@ -163,11 +175,32 @@ def _drop(one: Consequence, describer: Describer) -> str:
 def _fuse_current(one: Consequence, describer: Describer) -> str:
     was = f" instead of {amount(one.before, one.unit)}" if one.before and one.before.nominal > 0 else ""
     over = f", more than the {one.get('carries_A'):g} A it carries for ever" if one.get("over") else ""
-    return f"{_fuse(one.subject, describer)} carries {amount(one.after, one.unit)}{was}{over}"
+    return f"{fuse_name(one.subject, describer)} carries {amount(one.after, one.unit)}{was}{over}"
 
 
-def _fuse(element: str, describer: Describer) -> str:
-    return f"the fuse in {bare(element)}" if element.startswith("+") else describer.name(element)
+def fuse_name(element: str, describer: Describer) -> str:
+    """A fuse as a person looks for it: its slot first, and what the legend says.
+
+    Parameters
+    ----------
+    element : str
+        A fuse, its slot, or an added lead that holds one.
+    describer : Describer
+
+    Returns
+    -------
+    str
+        Such as ``fuse F26 (brake lamps)``; what is no fuse by its name.
+    """
+    if element.startswith("+"):
+        return f"the fuse in {bare(element)}"
+    name = describer.name(element)
+    words, _, own = name.removesuffix(")").rpartition(" (")
+    if getattr(describer.element(element), "kind", None) not in ("fuse", "fuse_slot") or not words:
+        return name
+    if words in ("fuse", "fuse slot"):
+        return f"fuse {own}"
+    return name if words.startswith("fusible") else f"fuse {own} ({words.removeprefix('fuse ')})"
 
 
 def _over_limit(one: Consequence, describer: Describer) -> str:
@@ -188,11 +221,14 @@ def _under_voltage(one: Consequence, describer: Describer) -> str:
 
 
 def _dies_with(one: Consequence, describer: Describer) -> str:
-    what = f"output {one.terminal} of {describer.name(one.subject)}" if one.terminal else _fuse(one.subject, describer)
-    verb = "shuts down" if one.terminal else "opens"
-    added = named(describer.name(load) for load in _texts(one, "added"))
+    if one.terminal:
+        what = f"shuts down output {one.terminal} of {describer.name(one.subject)}"
+    else:
+        what = f"opens {fuse_name(one.subject, describer)}"
+    loads = _texts(one, "loads")
     return (
-        f"when {what} {verb} because of {added}, {named(describer.name(load) for load in _texts(one, 'loads'))} go dead"
+        f"if {_names(one, 'added', describer)} {what}, {named(describer.name(load) for load in loads)} "
+        f"{'goes' if len(loads) == 1 else 'go'} dead too"
     )
 
 
@@ -207,19 +243,33 @@ def _joint_heat(one: Consequence, describer: Describer) -> str:
 def _device_heat(one: Consequence, describer: Describer) -> str:
     on = one.get("mounted_on")
     return f"{describer.name(one.subject)} gives off {amount(one.after, one.unit)}" + (
-        f", mounted on {on}" if on else ""
+        f", mounted on {str(on).replace('_', ' ')}" if on else ""
     )
 
 
 def _drain(one: Consequence, describer: Describer) -> str:
     if one.get("sort") != "battery":
         return f"{_load(one, describer)} draws {amount(one.after, one.unit)} while all is asleep"
-    days, before = one.get("days"), one.get("days_before")
-    was = f" instead of {amount(one.before, one.unit)}" if one.before else ""
-    lasts = f"; no start after about {days:g} days" if isinstance(days, (int, float)) else ""
-    lasted = f" instead of {before:g}" if lasts and isinstance(before, (int, float)) else ""
+    gives = amount(one.after, one.unit)
+    was = amount(one.before, one.unit) if one.before else gives
     least = "at least " if one.get("at_least") else ""
-    return f"{describer.name(one.subject)} gives {least}{amount(one.after, one.unit)}{was}{lasts}{lasted}"
+    instead = "" if was == gives else f" instead of {was}"
+    return f"{describer.name(one.subject)} gives {least}{gives} while all is asleep{instead}{_lasts(one)}"
+
+
+def _lasts(one: Consequence) -> str:
+    """How long a battery goes on starting an engine, and how long it did where that is another time."""
+    days, before = one.get("days"), one.get("days_before")
+    if not isinstance(days, (int, float)):
+        return ""
+    lasts = _days(days)
+    lasted = _days(before) if isinstance(before, (int, float)) else lasts
+    return f"; too flat to start after about {lasts}" + ("" if lasted == lasts else f" instead of {lasted}")
+
+
+def _days(days: float) -> str:
+    """A time to two digits, in hours where it is less than two days."""
+    return f"{days * 24:.0f} hours" if days < 2 else f"{float(f'{days:.2g}'):g} days"
 
 
 def _reading(one: Consequence, describer: Describer) -> str:
@@ -234,6 +284,8 @@ def _reading(one: Consequence, describer: Describer) -> str:
         return f"{found} shows {named(map(bare, clears))} to be sound"
     if measured:
         return f"{found} says what {named(map(bare, measured))} may have, and is counted with"
+    if one.get("why") == "position_not_said":
+        return f"{found} would agree with {_names(one, 'of', describer)} in its other position ({predicted})"
     if one.get("agrees") == "says_little":
         return f"{found} says little: {predicted} would be possible{why}"
     return f"{found} agrees with what was recorded ({predicted})"
@@ -243,7 +295,6 @@ READING_WHY = {
     "changes_when_flexed": ", and it changed when something was flexed", "too_early": ", before all was asleep",
     "polarity_reversed": "; it would with the probes the other way round", "floats": "; the place hangs on nothing",
     "charging_not_modelled": "; the alternator is not on the reference",
-    "position_not_said": "; it would with an added switch the other way",
 }  # fmt: skip
 
 
@@ -287,8 +338,12 @@ def _protection(one: Consequence, describer: Describer) -> str:
         return f"{fuse} protects {lead} against a short, not against overload: {by}{other}"
     if verdict == "undecided":
         open_ = named(WHY_UNDECIDED.get(one_, one_) for one_ in _texts(one, "would_decide"))
-        over = f", and not against overload: {by}" if one.get("overload") == "beyond_rating" else ""
-        return f"whether {fuse} protects {lead} against a short is open{over}; {open_} would decide{other}"
+        if one.get("overload") == "beyond_rating":
+            return (
+                f"{fuse} does not protect {lead} against overload: {by}; whether it does against a short is open: "
+                f"{open_} would decide{other}"
+            )
+        return f"whether {fuse} protects {lead} against a short is open: {open_} would decide{other}"
     return f"{fuse} protects {lead}: {by}{other}"
 
 

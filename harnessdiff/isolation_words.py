@@ -2,26 +2,28 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 
-from harnessdiff.consequence_words import named
+from harnessdiff.consequence_words import fuse_name, named
 from harnessdiff.describer import Describer
+from harnessdiff.model.harness import Cut
 from harnessdiff.model.isolation import Isolation, Proof, Removal, Step
 from harnessdiff.words import bare
 
 STEPS = {
     "engine_off": "stop the engine, key out", "disarm": "disarm {element}, it has cells of its own",
     "battery_off": "take the grounded pole off {element} and keep it away", "regulator_off": "switch {element} off",
-    "pull_fuse": "pull the fuse of {element}", "pull_inline_fuse": "pull the fuse in {element}",
+    "pull_fuse": "pull {fuse}", "pull_inline_fuse": "pull {fuse}",
     "unplug": "unplug {element}",
-    "stud_off": "take {element} off at {at}", "source_end_off": "part {element} at its source end, {at}",
-    "load_end_off": "part {element} at its load end, {at}", "cut_through_off": "part {element} at {at}",
+    "stud_off": "take {element} off at {at}", "source_end_off": "undo {element} at its source end, {at}",
+    "load_end_off": "undo {element} at its load end, {at}", "cut_through_off": "undo {element} at {at}",
 }  # fmt: skip
 REMOVALS = {
     "source_off": "disconnect {elements}, it gives current of its own", "power_off": "take off {elements} at {at}",
     "load_off": "take out {elements}", "sense_off": "take off {elements} at {at}",
-    "ground_off": "take the ground {elements} off {at}", "rejoin": "join {ends} again, {elements} out",
-    "put_back": "put {at} back as it was",
+    "ground_off": "take ground {elements} off {at}", "rejoin": "take out {elements} and join {ends} again",
+    "put_back": "put back as by the reference: {at}",
 }  # fmt: skip
 REASONS = {
     "live_unfused": "it is live with no fuse before it", "restraint": "restraint wiring",
@@ -57,7 +59,7 @@ def isolation_lines(isolation: Isolation, describer: Describer) -> Iterator[str]
         reasons = named(dict.fromkeys(REASONS.get(one.reason, one.reason) for one in isolation.refused))
         yield BY_A_QUALIFIED_PERSON + (f": {reasons}" if reasons else "")
     if isolation.dead:
-        yield "then it is dead" + (", proved" if isolation.proved else f" if {_assumed(isolation)}")
+        yield "then it should be dead" + ("" if isolation.proved else f" if {_assumed(isolation)}") + ": prove it"
     for source in dict.fromkeys(one.fed_by for one in isolation.stays_live):
         elements = dict.fromkeys(one.element for one in isolation.stays_live if one.fed_by == source)
         yield f"stays live from {describer.name(source)}: {named(map(bare, elements))}"
@@ -71,7 +73,8 @@ def _assumed(isolation: Isolation) -> str:
 def _step(step: Step, describer: Describer) -> str:
     element = describer.name(step.element) if step.element else ""
     at = describer.name(step.at) if step.at else ""
-    words = STEPS[step.code].format(element=element, at=at)
+    fuse = fuse_name(step.element, describer) if step.element else ""
+    words = STEPS[step.code].format(element=element, at=at, fuse=fuse)
     live = len(dict.fromkeys(one.node for one in step.live_after))
     after = f"; {live} points still live" if live > 1 else "; one point still live" if live else ""
     warning = f" ({CODES_NOT_SAVED})" if "codes_not_saved" in step.warnings else ""
@@ -92,26 +95,34 @@ def removal_lines(removal: tuple[Removal, ...], describer: Describer) -> Iterato
     """
     for number, one in enumerate(removal, start=1):
         words = REMOVALS[one.code].format(
-            elements=named(map(bare, one.elements)) or "it",
-            at=named(map(bare, one.at)) or "both ends",
+            elements=_elements(one.elements, describer) or "it",
+            at=_elements(one.at, describer)
+            or (_elements(one.elements, describer) or "what hangs loose" if one.code == "put_back" else "both ends"),
             ends=" and ".join(map(bare, one.ends)) or "the two ends",
         )
         yield f"{number}. {words} (finding {one.modification}){_prove(one.prove, describer)}"
 
 
+def _elements(elements: tuple[str, ...], describer: Describer) -> str:
+    """Things that come off, by what they are called; a fuse by its slot; a cut is nothing to take hold of."""
+    there = (name for name in elements if not isinstance(describer.element(name), Cut))
+    kinds = ((name, getattr(describer.element(name), "kind", None)) for name in there)
+    return named(fuse_name(name, describer) if kind == "fuse" else bare(name) for name, kind in kinds)
+
+
 def _prove(proofs: tuple[Proof, ...], describer: Describer) -> str:
-    works = named(dict.fromkeys(describer.name(one.subject) for one in proofs if one.code == "works"))
+    dead = list(dict.fromkeys(bare(re.split("[#~]", one.subject)[0]) for one in proofs if one.code == "dead"))
+    works = list(dict.fromkeys(describer.name(one.subject) for one in proofs if one.code == "works"))
     refuses = named(
-        f"{describer.name(one.subject)} refuses in {(one.condition or '').replace('_', ' ')}"
+        f"{describer.name(one.subject)} stays dead in {(one.condition or '').replace('_', ' ')}"
         for one in proofs
         if one.code == "refuses"
     )
-    dead = [one for one in proofs if one.code == "dead"]
     said = []
     if dead:
-        said.append(f"{named(bare(one.subject) for one in dead)} dead")
+        said.append(f"{named(dead)} dead")
     if works:
-        said.append(f"{works} works")
+        said.append(f"{named(works)} {'works' if len(works) == 1 else 'work'}")
     if refuses:
         said.append(refuses)
     return f"; prove: {', '.join(said)}" if said else ""

@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from harnessdiff.consequence_words import consequence_words
 from harnessdiff.describer import Describer
 from harnessdiff.isolation_words import isolation_lines, removal_lines
+from harnessdiff.model.consequence import Consequence
 from harnessdiff.model.findings import Finding, Findings
 from harnessdiff.model.survey import Photograph
 from harnessdiff.plain import plain
@@ -85,17 +86,29 @@ def _finding(finding: Finding, describer: Describer, photographs: tuple[Photogra
         yield from _wrapped(f"       noted: {note}", "         ")
 
 
+ONCE = frozenset({"draws", "drop"})
+"""What is told of a load for the conditions in which it is first; in others the numbers are a little different."""
 MOST_CONSEQUENCES = 6
 """Lines of what a finding does; the findings document holds all of them."""
 
 
 def _does(finding: Finding, describer: Describer) -> Iterator[str]:
-    """What a finding does, the gravest first; that a lead is protected goes without saying."""
-    telling = [one for one in finding.consequences if one.get("verdict") != "protected"]
-    for one in telling[:MOST_CONSEQUENCES]:
+    """What a finding does: what nothing protects, then the gravest; that a lead is protected goes without saying."""
+    telling = [one for one in finding.consequences if one.get("verdict") != "protected" and not _agrees(one)]
+    first = {(one.code, one.subject, one.terminal): one for one in reversed(telling) if one.code in ONCE}
+    shown = [one for one in telling if one.code not in ONCE or one is first[one.code, one.subject, one.terminal]]
+    shown.sort(key=lambda one: one.get("verdict") != "not_protected")
+    for one in shown[:MOST_CONSEQUENCES]:
         yield from _wrapped(f"       does: {consequence_words(one, describer)}", "         ")
-    if len(telling) > MOST_CONSEQUENCES:
-        yield f"       and {len(telling) - MOST_CONSEQUENCES} more that findings.json holds"
+    if len(telling) > len(shown[:MOST_CONSEQUENCES]):
+        yield f"       and {len(telling) - len(shown[:MOST_CONSEQUENCES])} more that findings.json holds"
+
+
+def _agrees(one: Consequence) -> bool:
+    """Whether it is a reading that tells nothing new of a finding; it is told once, with the whole."""
+    return (
+        one.code == "reading" and one.get("agrees") != "disagrees" and not one.get("clears") and not one.get("measured")
+    )
 
 
 def _installs(findings: Findings) -> Iterator[str]:
@@ -108,17 +121,19 @@ def _installs(findings: Findings) -> Iterator[str]:
         words = install_words(install)
         yield from _wrapped(f"  {install.number}. findings {numbers}{': ' + words if words else ''}", "     ")
         for likeness in install.consistent_with[:1]:
-            reasons = [*likeness.functions, *likeness.devices]
+            reasons = dict.fromkeys((*likeness.functions, *likeness.devices))
             words = f"     because of: {', '.join(reasons).replace('_', ' ')}"
             yield from _wrapped(words, "       ")
 
 
 def _whole(findings: Findings, describer: Describer) -> Iterator[str]:
     """What holds for the vehicle as a whole, and what no finding answers for."""
-    if findings.of_the_whole:
+    readings = [one for finding in findings.findings for one in finding.consequences if _agrees(one)]
+    told = {one.subject: one for one in sorted(readings, key=lambda one: one.subject)}
+    if findings.of_the_whole or told:
         yield ""
         yield "The vehicle as a whole, computed and measured"
-    for one in findings.of_the_whole:
+    for one in (*findings.of_the_whole, *told.values()):
         yield from _wrapped(f"  {consequence_words(one, describer)}", "    ")
 
 
@@ -131,10 +146,13 @@ def _made_dead(findings: Findings, describer: Describer) -> Iterator[str]:
     for install in telling:
         assert install.isolation is not None
         numbers = ", ".join(str(number) for number in install.findings)
-        yield from _wrapped(f"  {install.number}. findings {numbers}", "     ")
+        some = "finding" if len(install.findings) == 1 else "findings"
+        yield from _wrapped(f"  {install.number}. {some} {numbers}", "     ")
         for line in isolation_lines(install.isolation, describer):
             yield from _wrapped(f"     dead: {line}", "       ")
-        for line in removal_lines(install.removal, describer):
+        # What a person may not make dead they do not take off either.
+        removal = () if install.isolation.answer == "by_a_qualified_person" else install.removal
+        for line in removal_lines(removal, describer):
             yield from _wrapped(f"     off: {line}", "       ")
 
 

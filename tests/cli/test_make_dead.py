@@ -27,9 +27,8 @@ def test_fuse_that_feeds_it_is_the_step(run: Run, tmp_path: Path, survey: Survey
 
     assert result.exit_code == 0
     lines = [line.strip() for line in result.stdout.splitlines()]
-    assert lines[1].startswith("1. pull the fuse of ")
-    assert "F1" in lines[1]
-    assert lines[2] == "then it is dead, proved"
+    assert lines[1] == "1. pull fuse F1"
+    assert lines[2] == "then it should be dead: prove it"
 
 
 def test_everything_added_is_gone_through_where_nothing_is_named(run: Run, tmp_path: Path, survey: Survey) -> None:

@@ -49,7 +49,7 @@ def amount(range_: Range | None, unit: str | None) -> str:
     if unit == "A" and 0.0005 <= max(abs(range_.low), abs(range_.high)) < MOST_IN_MA:
         times, unit_words = 1000.0, "mA"
     bounds = [bound * times if abs(bound) >= 0.0005 else 0.0 for bound in (range_.low, range_.high)]
-    low, high = (_number(bound if times == 1 or abs(bound) < 10 else round(bound)) for bound in bounds)
+    low, high = (_number(bound if times == 1 else round(bound, 1 if abs(bound) < 10 else None)) for bound in bounds)
     return f"{low if low == high else f'{low} to {high}'} {unit_words}".rstrip()
 
 

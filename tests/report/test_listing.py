@@ -168,6 +168,51 @@ def test_kinds_are_told_in_words_and_never_in_codes() -> None:
     assert re.findall(r"\b[a-z]+_[a-z_]+\b", text) == []
 
 
+def blocks(text: str) -> list[str]:
+    """What is said of every finding."""
+    return re.split(r"(?m)^(?= {0,2}\d+  \S)", text[: text.index("The vehicle as a whole")])[1:]
+
+
+def test_reading_that_agrees_is_told_once_and_not_as_what_a_finding_does() -> None:
+    text = listing_of(solved_demo_case())
+
+    assert [one for one in blocks(text) if "agrees with what was recorded" in flat(one)] == []
+    for reading in ("R2", "R3", "R9"):
+        assert text.count(f"reading {reading}: ") == 1
+
+
+def test_what_a_load_draws_is_told_once_in_a_finding() -> None:
+    """In other conditions it draws a little more or less."""
+    (block,) = (one for one in blocks(listing_of(solved_demo_case())) if one.startswith("  1  "))
+
+    assert len(re.findall(r"D11\) draws [\d.]+ to [\d.]+ A \(", flat(block))) == 1
+    assert "more that findings.json holds" in block
+
+
+def test_what_nothing_protects_is_told_first() -> None:
+    (block,) = (one for one in blocks(listing_of(solved_demo_case())) if one.startswith("  1  "))
+    does = re.findall(r"does: (.*)", block)
+
+    assert does[0].startswith("nothing protects L10 ")
+    assert [one.startswith("nothing protects") for one in does] == sorted(
+        (one.startswith("nothing protects") for one in does), reverse=True
+    )
+
+
+def test_one_finding_is_not_several() -> None:
+    text = listing_of(solved_demo_case())
+
+    assert re.search(r"(?m)^  \d+\. findings \d+$", text) is None
+    assert re.search(r"(?m)^  \d+\. finding \d+$", text) is not None
+
+
+def test_what_an_install_is_like_is_said_for_each_reason_once() -> None:
+    reasons = re.findall(r"because of: (.*)", listing_of(solved_demo_case()))
+
+    assert reasons
+    assert [one for one in reasons if len(set(one.split(", "))) < len(one.split(", "))] == []
+
+
 LONG = "x" * 150
 
 

@@ -89,7 +89,11 @@ class Drops:
         if had - nominal < limit("drop_least") and max(had, most) - least < limit("drop_worst_least"):
             return
         assert isinstance(load.part, Load)
-        share = limit("load_on_share") * rated(load.part)[0]
+        rated_V = rated(load.part)[0]
+        share = limit("load_on_share") * rated_V
+        if least >= share if before is None else before < limit("load_glows_share") * rated_V:
+            # An added load that has enough at worst lacks nothing; that one is on which should be off is told as such.
+            return
         params: list[tuple[str, Value]] = [("matters", matters)]
         if least < share <= nominal:
             params.append(("may", "dim"))

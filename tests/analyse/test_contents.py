@@ -83,6 +83,10 @@ def test_thought_of_something_that_draws_nothing_there_leaves_nothing() -> None:
     assert bounds(box([load(0.3)], [switch]), 0.3) == (0, 0.3)
 
 
+def test_load_between_other_terminals_is_another_load() -> None:
+    assert bounds(box([load(0.3)], [load(0.5), load(0.7) | {"between": ["+", "sense"]}]), 0.3) == (0.3, 0.5)
+
+
 def test_range_of_a_rating_bounds_as_well() -> None:
     device = box([load({"min": 0.2, "max": 0.9})], [load(0.5)])
 

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tests.analyse.rigs import added, at, bridge, ground, load, of, seen, tap, two_lamps
+from tests.analyse.rigs import added, at, bridge, ground, link, load, of, seen, tap, two_lamps
 from tests.support import Json, between
 
 if TYPE_CHECKING:
@@ -112,6 +112,14 @@ def test_stub_that_may_be_longer_than_the_standard_allows(length_m: object) -> N
 )
 def test_nothing_is_said_otherwise(lines: tuple[Json, ...]) -> None:
     assert told(*lines) == []
+
+
+def test_contact_that_is_open_with_everything_off_does_not_count() -> None:
+    """Across the pair hangs a switch, and a meter is put there with nothing pressed and nothing fed."""
+    contact = link(when={"position": ["on"]}) | {"between": ["1", "2"]}
+    box = added("x", contact, sort="switch", positions=["off", "on"], rest_position="off")
+
+    assert told(*third(120)[:2], box) == []
 
 
 def test_pair_without_terminators_is_no_pair() -> None:

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tests.analyse.rigs import CLEAN, GOOD, POOR, added, at, ground, load, of, seen, tap, two_lamps
+from tests.analyse.rigs import CLEAN, GOOD, POOR, added, at, bridge, ground, load, of, seen, tap, two_lamps
 from tests.support import Json
 
 if TYPE_CHECKING:
@@ -54,6 +54,20 @@ def test_load_that_may_have_less_than_its_share_may_be_dim() -> None:
 
     assert weak["+x"].get("may") == "dim"
     assert strong == {}
+
+
+def test_added_load_that_has_enough_at_worst_lacks_nothing() -> None:
+    """36 Ω of 0.33 A behind 7.9 Ω have 10.3 V of 12.6, which is more than 10.2 V; 34 Ω of 0.35 A have 10.2 V."""
+    assert drops(*box(0.32, POOR)) == {}
+    assert drops(*box(0.36, POOR)) != {}
+
+
+def test_load_that_should_be_off_loses_nothing() -> None:
+    """A bridge with a loose joint feeds D, which is dark in "left" by the reference: that is live, and no drop."""
+    found = of(seen(two_lamps(), bridge("b", at("W_E_1"), at("W_D_1"), joint=POOR)), "drop", "live_unasked")
+
+    assert ("live_unasked", "D", ("left",)) in {(one.code, one.subject, one.conditions) for _, one in found}
+    assert [one for _, one in found if one.code == "drop" and one.subject == "D" and "left" in one.conditions] == []
 
 
 def test_maker_s_load_behind_a_poor_repair_is_held_against_what_it_had() -> None:

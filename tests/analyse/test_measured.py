@@ -131,6 +131,11 @@ def test_reading_concerns_what_it_was_taken_at() -> None:
     assert {kind for kind, one in of(case, "reading") if one.subject == "M2"} == {"tap"}
 
 
+def test_everything_hangs_on_the_battery_which_concerns_nobody() -> None:
+    """The box is at its post, and has nothing to do with a radio that has 9 V against the other."""
+    assert "reading" in kinds(read(volts("R1:30", "BAT1:-", 9.0), observations=BOX))
+
+
 def test_reading_that_was_noted_with_an_observation_concerns_that() -> None:
     """Though it was taken at the radio, which the repair has nothing to do with."""
     case = read(volts("R1:30", "R1:31", 12.4), observations=(REPAIR | {"readings": ["M1"]},))

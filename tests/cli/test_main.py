@@ -35,6 +35,7 @@ EXIT_CODES = {
     "draw": (0,),
     "fed-by": (0,),
     "lint": (0,),
+    "make-dead": (0, 1),
     "new-reference": (0,),
     "new-survey": (0,),
     "path": (0,),
@@ -53,7 +54,8 @@ def example_of(command: str) -> list[str]:
 
 def test_there_are_the_commands_that_are_promised() -> None:
     assert COMMANDS == [
-        "check", "compare", "conditions", "demo", "draw", "fed-by", "lint", "new-reference", "new-survey", "path",
+        "check", "compare", "conditions", "demo", "draw", "fed-by", "lint", "make-dead", "new-reference",
+        "new-survey", "path",
     ]  # fmt: skip
 
 

@@ -172,11 +172,12 @@ class Deadness(Joins):
     def _factored(self, settled: Settled) -> tuple[Any, Any]:
         conductance: Floats = chords(settled)
         circuit = self.network.circuit
-        held = circuit.held(settled.active)[0]
         at = np.flatnonzero((settled.laws.law == int(Law.DIODE)) & settled.active)
         all_on = conductance.copy()
         all_on[at] = 1 / assumed_value("diode_on")
-        return factorise(circuit.matrix(conductance, held)), factorise(circuit.matrix(all_on, held))
+        # What is on and carries nothing, such as a load that brought its supply down, ties no node to ground.
+        as_is, with_diodes = (factorise(circuit.matrix(one, circuit.held(one > 0)[0])) for one in (conductance, all_on))
+        return as_is, with_diodes
 
     def _shorted_A(self, ends: tuple[str, str], done: Done, condition: str) -> float:
         """Current through a short between two nodes, solved: a diode that rests may come to conduct by it. [A]"""

@@ -18,7 +18,6 @@ from functools import reduce
 
 import numpy as np
 
-from harnessdiff.analyse.checks import OFF_LIMITS
 from harnessdiff.analyse.dead import Deadness, Fed
 from harnessdiff.analyse.electrical import Solved
 from harnessdiff.analyse.reach import METAL, Done
@@ -254,13 +253,9 @@ class Isolating:
         harness = self.network.harness
         own = [_owner(harness, node) for node in nodes]
         leads = [lead for node in nodes for lead in harness.subjects(node, "end_1", "end_2") if is_added(lead)]
-        for name in dict.fromkeys((*own, *leads)):
-            joints = harness.targets(name, "end_1", "end_2")
-            hands = self.leave.hands_on(name, *joints)
-            for element in (*hands, *self.leave.wires_at(hands)):
-                if (reason := self.leave.off_limits(element)) in OFF_LIMITS:
-                    return reason
-        return None
+        hands = self.leave.hands_on(*own, *leads)
+        near = (*hands, *self.leave.wires_at(hands), *self.leave.joined_by((*own, *leads)))
+        return next((reason for one in near if (reason := self.leave.off_limits(one)) is not None), None)
 
     # -- the answer
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 
 from harnessdiff.analyse.checks import OFF_LIMITS
@@ -209,7 +209,7 @@ class Leave:
             return "live_unfused"
         hands = self.hands_on(way.element, *((way.at,) if way.at else ()))
         wires = self.wires_at(hands)
-        for one in (*hands, *wires):
+        for one in (*hands, *wires, *self.joined_by(wire.id for wire in wires)):
             if (reason := self.off_limits(one)) is not None:
                 return reason
         for reason, places in (("out_of_scope", self.scope.out_of_scope), ("not_opened", self.scope.not_opened)):
@@ -226,6 +226,12 @@ class Leave:
             names += harness.targets(name, "seat", "at")
         names += [harness.device_of(name) for name in tuple(names) if ":" in name]
         return tuple(dict.fromkeys(harness.by_id[name] for name in names if name in harness.by_id))
+
+    def joined_by(self, leads: Iterable[str]) -> tuple[Element, ...]:
+        """What the ends of added leads are joined to: who moves one end pulls at the other."""
+        added = [lead for lead in leads if is_added(lead)]
+        hands = self.hands_on(*(end for lead in added for end in self.harness.targets(lead, "end_1", "end_2")))
+        return (*hands, *self.wires_at(hands))
 
     def wires_at(self, hands: tuple[Element, ...]) -> tuple[Element, ...]:
         """The conductors that go dead or come loose with what a hand is on."""

@@ -17,7 +17,7 @@ from harnessdiff.cli.options import emit_json, json_option, reference_argument, 
 def make_dead(reference: str, survey: Path, things: tuple[str, ...], as_json: bool) -> None:
     """Say in which order steps make an added lead or device dead, and what stays live.
 
-    Each step is proved by solving the network as found with it done, in every condition. Nothing is
+    Each step is checked by solving the network as found with it done, in every condition. Nothing is
     proposed on restraint or high-voltage wiring, or beyond the survey's scope. Without THING: every
     lead and device that was added. The maker's procedure comes first, and dead is what a meter says.
 

@@ -152,7 +152,7 @@ def test_restraint_is_left_to_a_qualified_person() -> None:
         ("pull_fuse", "F5_FUSE", "F5", "restraint"),
         ("unplug", "U9", None, "restraint"),
         ("source_end_off", "+B.lead", "+B.joint1", "restraint"),
-        ("source_end_off", "+B.lead", "+B.joint2", None),
+        ("source_end_off", "+B.lead", "+B.joint2", "restraint"),
         ("pull_fuse", "F3_FUSE", "F3", None),
     ],
 )
@@ -162,6 +162,16 @@ def test_hands_stay_off_a_restraint(code: str, element: str, at: str | None, rea
 
     assert leave.refusal(Way(code=code, element=element, at=at, done=Done())) == reason
     assert found.found["+B.lead"].answer == "by_a_qualified_person"
+
+
+@pytest.mark.parametrize(("wire", "reason"), [("W50", "restraint"), ("W30", None)])
+def test_device_whose_lead_ends_at_a_restraint_is_not_unplugged(wire: str, reason: str | None) -> None:
+    """Who pulls the plug of the device pulls at the lead, and so at the joint on the restraint's wire."""
+    load = {"kind": "load", "between": ["+", "-"], "model": "resistance", "resistance_ohm": 100}
+    found = bench(tap("Q", wire, device("other", load)))
+    leave = Leave(found.reference, found.survey.scope, found.harness)
+
+    assert leave.refusal(Way(code="unplug", element="+Q.device", at=None, done=Done())) == reason
 
 
 def test_live_joint_with_no_fuse_before_it_is_not_parted() -> None:

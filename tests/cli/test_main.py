@@ -35,7 +35,7 @@ EXIT_CODES = {
     "draw": (0,),
     "fed-by": (0,),
     "lint": (0,),
-    "make-dead": (0, 1),
+    "make-dead": (0,),
     "new-reference": (0,),
     "new-survey": (0,),
     "path": (0,),
@@ -85,7 +85,11 @@ def test_example_of_a_command_runs_as_it_stands(
 ) -> None:
     monkeypatch.chdir(tmp_path)
     if command != "new-survey":
-        survey({"kind": "tap", "zone": "Z_REAR_L", "on": {"wire": "W296"}})
+        survey(
+            {"kind": "tap", "zone": "Z_REAR_L", "on": {"wire": "W296"}},
+            {"kind": "device", "id": "D6", "zone": "Z_REAR_L", "sort": "module", "terminals": ["1"]},
+            {"kind": "lead", "id": "L13", "zone": "Z_REAR_L", "end_1": {"device": "D6", "pin": "1"}},
+        )
     (tmp_path / "wires.csv").write_text(TEMPLATE)
     result = run(*example_of(command))
 

@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterable
 
 from harnessdiff.describer import Describer
 from harnessdiff.model.consequence import Consequence
+from harnessdiff.model.harness import Conductor
 from harnessdiff.model.range import Range
 from harnessdiff.words import bare
 
@@ -328,6 +329,11 @@ def _protection(one: Consequence, describer: Describer) -> str:
     tables = _texts(one, "other_table_turns")
     other = f"; otherwise by {' and '.join(tables)}" if tables else ""
     if verdict == "not_protected" and one.get("near") == "no_protection":
+        found = describer.element(one.subject)
+        own = isinstance(found, Conductor) and any(
+            part.kind in ("fuse", "circuit_breaker") and part.state != "slug" for part in found.inline
+        )
+        lead += " before its own fuse" if own else ""
         return f"nothing protects {lead}: a short draws {amount(one.after, one.unit)}{_then(one)}"
     if verdict == "not_protected":
         return f"{fuse} does not protect {lead} against a short of {amount(one.after, one.unit)}{other}"

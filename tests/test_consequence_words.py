@@ -17,6 +17,7 @@ from harnessdiff.describer import Describer
 from harnessdiff.model.consequence import CODES, Consequence
 from harnessdiff.model.modification import Value
 from harnessdiff.model.range import Range
+from tests.analyse.rigs import added, ground, load, of, seen, tap, two_lamps
 from tests.catalogue.test_catalogue import assessed
 from tests.drawing import CATALOGUE, solved_demo_case
 from tests.spoken import first_of, keyword_of, nodes, texts
@@ -194,6 +195,18 @@ def test_what_dies_with_a_fuse(loads: tuple[str, ...], verb: str) -> None:
     lamps = ", ".join(f"lamp ({one})" for one in loads)
 
     assert said == f"if radio (R1) opens fuse F1, {lamps} {verb} dead too"
+
+
+@pytest.mark.parametrize(("state", "said"), [("intact", True), ("slug", False)])
+def test_lead_whose_fuse_sits_too_far_along_is_bare_up_to_it(state: str, *, said: bool) -> None:
+    own = {"kind": "fuse", "distance_m": 0.6, "rating_A": 3, "state": state}
+    on_battery = tap("t1", {"terminal": "BAT:+"}, "d1", inline=[own])
+    case = seen(two_lamps(), added("d1", load(1)), on_battery, ground("l2", "d1"))
+    ((_, one),) = [each for each in of(case, "protection") if each[1].subject == "+t1.lead"]
+    words = consequence_words(one, Describer(case.reference, case.as_found))
+
+    assert words.startswith("nothing protects t1.lead ")
+    assert ("before its own fuse" in words) == said
 
 
 def test_overload_that_is_not_stood_is_said_before_the_open_question() -> None:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import replace
 
 from harnessdiff.describer import Describer
 from harnessdiff.model.consequence import Consequence
@@ -40,6 +41,31 @@ def consequence_words(one: Consequence, describer: Describer) -> str:
         What happens to what, by how much, and when; how it comes about where a relay stands between.
     """
     return _WORDS[one.code](one, describer) + _because(one, describer) + _when(one)
+
+
+def live_words(several: Sequence[Consequence], describer: Describer) -> str:
+    """Loads that are live alike when they should be off, in one line.
+
+    Parameters
+    ----------
+    several : sequence of Consequence
+        Of the code ``live_unasked``, of one state and one cause.
+    describer : Describer
+
+    Returns
+    -------
+    str
+        How many there are, between what voltages, the first of them by name, and when.
+    """
+    one = several[0]
+    loads = dict.fromkeys(_load(each, describer) for each in several)
+    how = STATES.get(str(one.get("state")), "live")
+    sizes = [abs(bound) for each in several if each.after for bound in (each.after.low, each.after.high)]
+    volts = amount(Range(low=min(sizes), nominal=max(sizes), high=max(sizes), guaranteed=False), one.unit)
+    conditions = tuple(dict.fromkeys(name for each in several for name in each.conditions))
+    when = _when(replace(one, conditions=conditions))
+    said = f"{len(loads)} loads are {how} when they should be off, {volts}: {named(loads)}"
+    return said + _because(one, describer) + when
 
 
 def amount(range_: Range | None, unit: str | None) -> str:

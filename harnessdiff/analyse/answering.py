@@ -112,11 +112,11 @@ class Answering:
         alone: list[int] = []
         shared: list[int] = []
         for element in elements:
-            numbers = self.owners.get(element, ())
+            numbers = self._without(CARRIES_NOTHING, self.owners.get(element, ()))
             (alone if len(numbers) == 1 else shared).extend(numbers)
         found = self._without(CARRIES_NOTHING, tuple(dict.fromkeys(alone or shared)))
         if all(self.modifications[number].kind in NEUTRAL for number in found):
-            return self._without(NEUTRAL, tuple(dict.fromkeys((*found, *shared))))
+            return self._without(NEUTRAL, self._without(CARRIES_NOTHING, tuple(dict.fromkeys((*found, *shared)))))
         return found
 
     def _without(self, kinds: frozenset[str], numbers: tuple[int, ...]) -> tuple[int, ...]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterator
 
-from harnessdiff.consequence_words import consequence_words
+from harnessdiff.consequence_words import consequence_words, live_words
 from harnessdiff.describer import Describer
 from harnessdiff.isolation_words import isolation_lines, removal_lines
 from harnessdiff.model.consequence import Consequence
@@ -98,10 +98,17 @@ def _does(finding: Finding, describer: Describer) -> Iterator[str]:
     first = {(one.code, one.subject, one.terminal): one for one in reversed(telling) if one.code in ONCE}
     shown = [one for one in telling if one.code not in ONCE or one is first[one.code, one.subject, one.terminal]]
     shown.sort(key=lambda one: one.get("verdict") != "not_protected")
-    for one in shown[:MOST_CONSEQUENCES]:
-        yield from _wrapped(f"       does: {consequence_words(one, describer)}", "         ")
-    if len(telling) > len(shown[:MOST_CONSEQUENCES]):
-        yield f"       and {len(telling) - len(shown[:MOST_CONSEQUENCES])} more that findings.json holds"
+    groups: dict[tuple[object, ...], list[Consequence]] = {}
+    for one in shown:
+        alike = (one.get("state"), one.because) if one.code == "live_unasked" else (one,)
+        groups.setdefault((one.code, *alike), []).append(one)
+    told = list(groups.values())[:MOST_CONSEQUENCES]
+    for group in told:
+        words = live_words(group, describer) if len(group) > 1 else consequence_words(group[0], describer)
+        yield from _wrapped(f"       does: {words}", "         ")
+    more = len(telling) - sum(map(len, told))
+    if more:
+        yield f"       and {more} more that findings.json holds"
 
 
 def _agrees(one: Consequence) -> bool:

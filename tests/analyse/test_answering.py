@@ -21,6 +21,7 @@ from tests.analyse.rigs import (
     tap,
     two_lamps,
 )
+from tests.drawing import solved_demo_case
 from tests.support import Json, run
 
 if TYPE_CHECKING:
@@ -182,3 +183,12 @@ def test_poor_joint_of_a_tap_is_the_tap_s() -> None:
     case = seen(two_lamps(), added("d1", load(8)), tap("t1", at("W_F_in"), "d1", "1", POOR), ground("l2", "d1"))
 
     assert ("tap", "+t1.joint") in answers(case, "joint_heat")
+
+
+def test_route_of_a_lead_that_several_hold_answers_for_nothing_either() -> None:
+    """The lead belongs to the tap and to its route at once, and who owns one alone is but its ground."""
+    case = solved_demo_case()
+    routes = [one for one in case.findings.findings if one.kind == "routing"]
+
+    assert routes
+    assert [one.consequences for one in routes] == [()] * len(routes)

@@ -199,6 +199,20 @@ def test_what_nothing_protects_is_told_first() -> None:
     )
 
 
+def test_loads_that_glow_alike_are_told_in_one_line() -> None:
+    """The document holds each; the list says how many, between what voltages, and names the first."""
+    (block,) = (one for one in blocks(listing_of(solved_demo_case())) if one.startswith(" 17  "))
+    (finding,) = (one for one in solved_demo_case().findings.findings if one.number == 17)
+    live = [one for one in finding.consequences if one.code == "live_unasked"]
+    does = re.findall(r"does: (.*)", flat(block))[0]
+
+    assert len(live) == 2
+    assert does.startswith(
+        "2 loads are glowing when they should be off, 5.2 to 5.35 V: rear lamp cluster right (E10:55), "
+    )
+    assert "more that findings.json holds" not in block
+
+
 def test_one_finding_is_not_several() -> None:
     text = listing_of(solved_demo_case())
 

@@ -379,7 +379,7 @@ def value_words(value: object) -> str:
         shown = [bare(str(one)) for one in value]
         return ", ".join(shown[:4]) + (f" and {len(shown) - 4} more" if len(shown) > 4 else "")
     if isinstance(value, float):
-        return f"{round(value, 1) if abs(value) >= 10 else value:g}"
+        return f"{value:.3g}" if abs(value) < 1000 else f"{value:g}"
     return "?" if value is None else bare(str(value)).replace("_", " ") if _is_code(value) else bare(str(value))
 
 

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from importlib.metadata import version
 
-from harnessdiff.analyse.checks import cautions_of, checks_of
+from harnessdiff.analyse.checks import BY_QUALIFIED_PERSON, cautions_of, checks_of, checks_of_choices
 from harnessdiff.analyse.consequences import zones_of_modification
 from harnessdiff.analyse.coverage import coverage_of
 from harnessdiff.compare.comparison import Comparison
@@ -27,13 +27,17 @@ from harnessdiff.model.findings import (
 from harnessdiff.model.harness import Harness, Zone
 from harnessdiff.model.modification import Fact, Install, Modification
 from harnessdiff.model.observation import AnyObservation, AsReference, GoodPractice
-from harnessdiff.model.rating import Rating, level_rank
+from harnessdiff.model.policy import Policy
+from harnessdiff.model.rating import Answer, Open, Rating, level_rank
 from harnessdiff.model.reference import Reference, Vehicle
 from harnessdiff.model.survey import Survey
 from harnessdiff.rate.joints import judged
 from harnessdiff.resolve.scope import looked_at
 
-MOST_RESOLUTIONS = 64
+MOST_RESOLUTIONS = 256
+"""Combinations of answers to questions that bear on each other; beyond that one is varied at a time."""
+MOST_ALTERNATIVES = 64
+"""Answers to one question that are gone through; of more, one stands for its circuit."""
 NOTHING_COMPUTED = Computed()
 ORIGINS = {
     "repair": "repair",
@@ -69,6 +73,7 @@ class OverAll:
 
     worst: Rating
     sure: frozenset[Fact]
+    at_least: bool
 
 
 def consequences_of(computed: Computed, number: int | None) -> tuple[Consequence, ...]:
@@ -125,6 +130,7 @@ def findings_of(
     questions: OpenQuestions,
     evidence: Evidence,
     assessed: list[tuple[Resolution, Assessed]],
+    policy: Policy,
     computed: Computed = NOTHING_COMPUTED,
 ) -> Findings:
     """The findings of a survey.
@@ -141,6 +147,8 @@ def findings_of(
     assessed : list of tuple
         Every resolution that was gone through with what came of it; the first is the one that is
         drawn.
+    policy : Policy
+        What the ratings went by.
     computed : Computed
         What follows electrically from the first.
 
@@ -162,6 +170,7 @@ def findings_of(
             over_all[_key(one, evidence)],
             questions.choices,
             consequences_of(computed, number),
+            complete=questions.complete,
         )
         for number, one in enumerate(base.modifications)
     ]
@@ -225,6 +234,7 @@ def findings_of(
         complete=questions.complete,
         conditions=computed.conditions,
         of_the_whole=consequences_of(computed, None),
+        policy=policy,
     )
 
 
@@ -281,10 +291,14 @@ def _over_all(evidence: Evidence, assessed: list[tuple[Resolution, Assessed]]) -
             facts = frozenset(modification.facts)
             earlier = found.get(key)
             if earlier is None:
-                found[key] = OverAll(worst=rating, sure=facts)
+                found[key] = OverAll(worst=rating, sure=facts, at_least=rating.at_least)
             else:
                 worse = level_rank(rating.worst) > level_rank(earlier.worst.worst)
-                found[key] = OverAll(worst=rating if worse else earlier.worst, sure=earlier.sure & facts)
+                found[key] = OverAll(
+                    worst=rating if worse else earlier.worst,
+                    sure=earlier.sure & facts,
+                    at_least=earlier.at_least or rating.at_least,
+                )
     return found
 
 
@@ -305,24 +319,28 @@ def _draft(
     over_all: OverAll,
     choices: tuple[Choice, ...],
     consequences: tuple[Consequence, ...],
+    *,
+    complete: bool,
 ) -> Finding:
     """A finding without its number, install and id."""
     modification, rating = base.modifications[number], base.ratings[number]
     comparison = base.comparison
+    sources = evidence.of(modification)
+    concerned = tuple(choice for choice in choices if choice.observation in sources)
     if possibilities:
         rating = replace(
             rating,
             best=min((rating.best, *(one.best for one in possibilities)), key=level_rank),
             worst=over_all.worst.worst,
             mechanisms=over_all.worst.mechanisms,
+            opens=(*_which(possibilities, concerned, reference), *rating.opens),
+            at_least=over_all.at_least or not complete,
         )
     modification = replace(
         modification, facts=tuple(one if one in over_all.sure else one.perhaps() for one in modification.facts)
     )
-    sources = evidence.of(modification)
     observations = [evidence.by_id[source] for source in sources]
     functions = functions_of(comparison, modification)
-    concerned = tuple(choice for choice in choices if choice.observation in sources)
     possible = {function for choice in concerned for function in _functions_of_choice(reference, choice)}
     zone_ids = zones_of_modification(modification, comparison.after)
     states = {one.state for one in observations if one.state}
@@ -346,11 +364,35 @@ def _draft(
         readings=tuple(sorted({reading for one in observations for reading in one.readings})),
         possibilities=possibilities,
         consequences=consequences,
-        checks=checks_of(modification, concerned, reference, (*functions, *sorted(possible)), comparison.after),
+        checks=_checks(
+            checks_of(modification, concerned, reference, (*functions, *sorted(possible)), comparison.after), rating
+        ),
         cautions=cautions_of(modification, functions, zones_by_id(comparison.after, zone_ids)),
         notes=tuple(one.note for one in observations if one.note),
         extra=tuple(sorted({extra for one in observations for extra in one.extra})),
     )
+
+
+def _which(
+    possibilities: tuple[Possibility, ...], choices: tuple[Choice, ...], reference: Reference
+) -> Iterator[Open]:
+    """The questions of which way to read the record, where the answers leave different levels."""
+    for choice in choices:
+        answers = tuple(
+            Answer(answer=one.label, best=one.best, worst=one.worst)
+            for one in possibilities
+            if one.choice == choice.id
+        )
+        if len({(one.best, one.worst) for one in answers}) > 1:
+            (look,) = checks_of_choices((choice,), reference)
+            yield Open(question="which", about=choice.id, look=look, answers=answers)
+
+
+def _checks(checks: tuple[Fact, ...], rating: Rating) -> tuple[Fact, ...]:
+    """Checks, and the looks that what is open asks for; none but a qualified person's where that is the only one."""
+    if checks == BY_QUALIFIED_PERSON:
+        return checks
+    return tuple(dict.fromkeys((*checks, *(one.look for one in rating.opens))))
 
 
 def _functions_of_choice(reference: Reference, choice: Choice) -> set[str]:
@@ -386,7 +428,7 @@ def _flagged_joints(as_found: Harness, modification: Modification) -> tuple[Flag
 def _importance(finding: Finding, install: int | None) -> tuple[object, ...]:
     """Worst first; then by install, kind and place, so that the order depends on nothing else."""
     rating = finding.rating
-    index = max((one.index for one in rating.mechanisms), default=0)
+    index = max((one.index for one in rating.mechanisms), default=0.0)
     return (
         not rating.rated,
         -level_rank(rating.worst),

@@ -9,23 +9,24 @@ from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from harnessdiff.analyse.consequences import with_consequences, zones_of_modification
+from harnessdiff.analyse.consequences import with_consequences
 from harnessdiff.analyse.lint import objections_to
 from harnessdiff.analyse.supply import Supply
+from harnessdiff.analyse.contents import thoughts_of
 from harnessdiff.assemble import (
+    MOST_ALTERNATIVES,
     MOST_RESOLUTIONS,
     NOTHING_COMPUTED,
-    Assessed,
     Evidence,
     OpenQuestions,
     findings_of,
-    zones_by_id,
 )
 from harnessdiff.compare.before import Before
 from harnessdiff.compare.comparison import Comparison
-from harnessdiff.compare.recognise import functions_of, installs_of, modifications_of
+from harnessdiff.compare.recognise import installs_of, modifications_of
 from harnessdiff.describer import Describer
-from harnessdiff.model.computed import Computed
+from harnessdiff.levels import Reading, Way, assessed_over, ways_of
+from harnessdiff.model.computed import Computed, Found
 from harnessdiff.model.edit import Resolution
 from harnessdiff.model.findings import (
     Findings,
@@ -33,10 +34,11 @@ from harnessdiff.model.findings import (
 from harnessdiff.model.harness import Harness
 from harnessdiff.model.modification import Fact, Install, Modification
 from harnessdiff.model.objection import Objection
+from harnessdiff.model.policy import Policy
 from harnessdiff.model.reference import Reference
 from harnessdiff.model.survey import OptionSeen, Survey
-from harnessdiff.rate.rating import Circumstances, rated
 from harnessdiff.read.json_text import parse_document
+from harnessdiff.read.policy import default_policy
 from harnessdiff.read.reference import read_reference, reference_of
 from harnessdiff.read.survey import read_survey
 from harnessdiff.read.table.cells import Row
@@ -106,6 +108,7 @@ def assess(
     as_of: str | None = None,
     electrical: bool = True,
     limit_table: str = LIMIT_TABLE,
+    policy: Policy | None = None,
 ) -> Case:
     """Say what was changed, and how bad it is.
 
@@ -119,68 +122,103 @@ def assess(
         Whether both harnesses are solved as networks for what each change does.
     limit_table : str
         Table that says what a conductor may carry: one of `tables.physics.limit_tables`.
+    policy : Policy, optional
+        What the rating goes by; the shipped one where left out.
 
     Returns
     -------
     Case
     """
+    policy = policy or default_policy()
     survey = standing(survey, as_of)
     equipped = as_equipped(reference, survey.options)
     as_found = as_found_of(equipped, survey)
     evidence = Evidence(as_found, survey)
     before = Before(equipped)
     supply = Supply(equipped.harness, equipped.vehicle.ground_polarity)
-    leaders = [before.leaders(choice, MOST_RESOLUTIONS) for choice in as_found.choices]
+    leaders = [before.leaders(choice, MOST_ALTERNATIVES) for choice in as_found.choices]
     groups = before.groups(as_found)
     leading = [tuple(sorted(set(numbers))) for numbers, _ in leaders]
-    assessed = [
-        (resolution, _assessed(before, supply, resolution, evidence, limit_table))
-        for resolution in as_found.resolutions(MOST_RESOLUTIONS, leading, groups)
-    ]
-    open_questions = OpenQuestions(
+    resolutions = list(as_found.resolutions(MOST_RESOLUTIONS, leading, groups))
+    readings = [_reading(before, supply, one, evidence, limit_table) for one in resolutions]
+    questions = OpenQuestions(
         choices=as_found.choices,
         leaders=tuple(numbers for numbers, _ in leaders),
         complete=as_found.complete_within(MOST_RESOLUTIONS, leading, groups) and all(exact for _, exact in leaders),
     )
-    worked_out = NOTHING_COMPUTED
+    open_observations = frozenset(one.observation for one in as_found.choices)
+    ways = ways_of(readings, thoughts_of(readings[0].comparison.after), open_observations, evidence)
+    drawn, solve = NOTHING_COMPUTED, None
     if electrical:
-        worked_out = _computed(equipped, survey, supply, assessed[0][1], evidence, limit_table)
-        assessed[0] = (assessed[0][0], _with_unexplained(assessed[0][1], worked_out))
-    findings = findings_of(equipped, survey, as_found, open_questions, evidence, assessed, worked_out)
-    return Case(reference=equipped, as_found=assessed[0][1].comparison.after, findings=findings)
+        solving = _Solving(reference=equipped, survey=survey, supply=supply, limit_table=limit_table)
+        drawn = solving.drawn(readings[0], evidence)
+        readings[0] = replace(readings[0], modifications=(*readings[0].modifications, *drawn.unexplained))
+
+        def solve(way: Way) -> tuple[Found, ...]:
+            return solving.otherwise(readings[way.reading], way, drawn)
+
+    rated = assessed_over(equipped, survey, readings, ways, drawn, solve, policy)
+    assessed = list(zip(resolutions, rated, strict=True))
+    findings = findings_of(equipped, survey, as_found, questions, evidence, assessed, policy, drawn)
+    return Case(reference=equipped, as_found=readings[0].comparison.after, findings=findings)
 
 
-def _assessed(before: Before, supply: Supply, resolution: Resolution, evidence: Evidence, limit_table: str) -> Assessed:
+def _reading(before: Before, supply: Supply, resolution: Resolution, evidence: Evidence, limit_table: str) -> Reading:
     comparison = Comparison(before.reference, resolution.edits, before)
     modifications = modifications_of(comparison)
     installs = installs_of(comparison, modifications, evidence.kits)
     modifications = with_consequences(before.reference, supply, comparison.after, modifications, installs, limit_table)
     modifications = _with_owners(modifications, installs, evidence.owners)
-    ratings = tuple(rated(one, _circumstances(comparison, one)) for one in modifications)
-    return Assessed(comparison=comparison, modifications=modifications, installs=installs, ratings=ratings)
+    return Reading(comparison=comparison, modifications=modifications, installs=installs)
 
 
-def _computed(
-    reference: Reference, survey: Survey, supply: Supply, base: Assessed, evidence: Evidence, limit_table: str
-) -> Computed:
-    """What follows electrically from the way to read the record that is drawn."""
-    from harnessdiff.analyse.computed import computed  # noqa: PLC0415 - heavy, needed only to compute
+@dataclass(frozen=True, kw_only=True)
+class _Solving:
+    """What follows electrically from ways to read the record."""
 
-    after = base.comparison.after
-    recorded_with: dict[str, tuple[int, ...]] = {}
-    for number, one in enumerate(base.modifications):
-        for observation in evidence.of(one):
-            for reading in evidence.by_id[observation].readings:
-                recorded_with[reading] = (*recorded_with.get(reading, ()), number)
-    supplies = (supply, Supply(after, reference.vehicle.ground_polarity))
-    return computed(reference, survey, after, supplies, base.modifications, base.installs, recorded_with, limit_table)
+    reference: Reference
+    survey: Survey
+    supply: Supply
+    limit_table: str
 
+    def drawn(self, reading: Reading, evidence: Evidence) -> Computed:
+        """All that follows from the way that is drawn."""
+        from harnessdiff.analyse.computed import computed  # noqa: PLC0415 - heavy, needed only to compute
 
-def _with_unexplained(base: Assessed, worked_out: Computed) -> Assessed:
-    """An assessment with a finding for every reading that nothing recorded explains."""
-    more = worked_out.unexplained
-    ratings = tuple(rated(one, _circumstances(base.comparison, one)) for one in more)
-    return replace(base, modifications=(*base.modifications, *more), ratings=(*base.ratings, *ratings))
+        recorded_with: dict[str, tuple[int, ...]] = {}
+        for number, one in enumerate(reading.modifications):
+            for observation in evidence.of(one):
+                for record in evidence.by_id[observation].readings:
+                    recorded_with[record] = (*recorded_with.get(record, ()), number)
+        return computed(
+            self.reference,
+            self.survey,
+            reading.comparison.after,
+            self._supplies(reading),
+            reading.modifications,
+            reading.installs,
+            recorded_with,
+            self.limit_table,
+        )
+
+    def otherwise(self, reading: Reading, way: Way, drawn: Computed) -> tuple[Found, ...]:
+        """What follows from another way."""
+        from harnessdiff.analyse.computed import otherwise  # noqa: PLC0415 - heavy, needed only to compute
+
+        return otherwise(
+            self.reference,
+            self.survey,
+            reading.comparison.after,
+            self._supplies(reading),
+            reading.modifications,
+            reading.installs,
+            dict(drawn.measured_ohm),
+            way.picks,
+            self.limit_table,
+        )
+
+    def _supplies(self, reading: Reading) -> tuple[Supply, Supply]:
+        return self.supply, Supply(reading.comparison.after, self.reference.vehicle.ground_polarity)
 
 
 def _with_owners(
@@ -197,14 +235,6 @@ def _with_owners(
     return tuple(
         replace(one, facts=(*one.facts, Fact.of("owner_other", owner=owned[number]))) if number in owned else one
         for number, one in enumerate(modifications)
-    )
-
-
-def _circumstances(comparison: Comparison, modification: Modification) -> Circumstances:
-    return Circumstances(
-        functions=functions_of(comparison, modification),
-        zones=zones_by_id(comparison.after, zones_of_modification(modification, comparison.after)),
-        as_found=comparison.after,
     )
 
 

@@ -12,7 +12,7 @@ def shipped_text(package: str, name: str) -> str:
     Parameters
     ----------
     package : str
-        ``tables``, ``schemas``, ``reference_harnesses``, ``demo`` or ``draw``, below the package.
+        ``tables``, ``schemas``, ``reference_harnesses``, ``demo``, ``policies`` or ``draw``, below the package.
     name : str
         File name, with folders separated by ``/``.
 
@@ -43,3 +43,8 @@ def shipped_references() -> dict[str, Path]:
 def shipped_cases() -> dict[str, Path]:
     """Paths of the shipped demo surveys, by name; each lies in the folder of its name."""
     return {path.parent.name: path for path in sorted(shipped_path("demo", "").glob("*/survey.json"))}
+
+
+def shipped_policies() -> dict[str, Path]:
+    """Paths of the shipped policies, by name."""
+    return {path.stem: path for path in sorted(shipped_path("policies", "").glob("*.json"))}

@@ -10,7 +10,8 @@ from harnessdiff.model.findings import Finding, Findings, FlaggedJoint, InstallF
 from harnessdiff.model.harness import Conductor, Harness, JointDetails
 from harnessdiff.model.modification import Fact
 from harnessdiff.model.quantity import Quantity
-from harnessdiff.model.rating import ACCEPTABLE, LEVELS, Rating
+from harnessdiff.model.rating import ACCEPTABLE, LEVELS, Contribution, Rating
+from harnessdiff.rating_words import contribution_words
 from harnessdiff.model.survey import Photograph, Probe, Reading
 from harnessdiff.tables.loader import carried_share, functions, joint_order, rows
 
@@ -23,13 +24,6 @@ KINDS = {
     "untraced_lead": "lead not followed", "added_ground": "added ground", "added_device": "added device",
     "lost_ground": "ground lost", "routing": "unsafe route", "damage": "damage", "surroundings": "surroundings",
     "reading": "reading not explained", "other": "other", "unrecognised": "change not recognised",
-}  # fmt: skip
-SEVERITIES = {"I": "Catastrophic", "II": "Critical", "III": "Marginal", "IV": "Negligible"}
-PROBABILITIES = {"A": "Frequent", "B": "Probable", "C": "Occasional", "D": "Remote", "E": "Improbable"}
-MECHANISMS = {
-    "contact_heat": "heat at a contact", "short": "short of a live conductor", "function_lost": "function lost",
-    "false_action": "acts when it should not, or refuses", "protected_part": "touches a protected part",
-    "nuisance": "nuisance", "drain": "drains the battery",
 }  # fmt: skip
 TYPES = {
     "plug_in": "plug-in adaptor", "factory_splice": "factory splice", "splice_barrel": "splice barrel",
@@ -150,15 +144,6 @@ def caution_words(code: str) -> str:
     return _cautions()[code]
 
 
-@cache
-def _reason_rows() -> tuple[tuple[str, str, str, str], ...]:
-    found = []
-    for row in rows("rating_reasons"):
-        name, _, value = row["when"].partition("=")
-        found.append((row["code"], name, value, row["words"]))
-    return tuple(found)
-
-
 def reason_words(finding: Finding) -> tuple[str, ...]:
     """What moved the level that decides, in words, the weightiest first.
 
@@ -167,35 +152,25 @@ def reason_words(finding: Finding) -> tuple[str, ...]:
     if not finding.rating.mechanisms:
         return ()
     found: list[str] = []
-    for reason in finding.rating.mechanisms[0].reasons:
-        if reason.code.startswith("joint_") and reason.source.startswith("order of joints"):
-            at, words = reason.source.removeprefix("order of joints, rank ").split(": ", 1)
-            sure = any(joint.best_rank == joint.worst_rank == int(at) for joint in finding.joints)
-            found.append(words if sure else f"{AT_WORST}{words}")
-            continue
-        facts = [fact for fact in finding.modification.facts if fact.code == reason.code]
-        for code, name, value, words in _reason_rows():
-            if code == reason.code and (not name or any(str(fact.get(name)) == value for fact in facts)):
-                leads = dict.fromkeys(bare(str(fact.get("lead"))) for fact in facts if fact.get("lead"))
-                leads.pop(bare(finding.modification.root), None)
-                open_ = facts and all(fact.get("perhaps") for fact in facts)
-                doubt = AT_WORST if open_ or (code == "over_fused_twice" and not _surely_twice(finding)) else ""
-                found.append(f"{doubt}{words}" + (f" ({', '.join(leads)})" if leads else ""))
-                break
+    for one in finding.rating.mechanisms[0].contributions:
+        facts = [fact for fact in finding.modification.facts if fact.code in (one.code, f"{one.code}_perhaps")]
+        leads = dict.fromkeys(bare(str(fact.get("lead"))) for fact in facts if fact.get("lead"))
+        leads.pop(bare(finding.modification.root), None)
+        doubt = AT_WORST if _only_at_worst(one, facts, finding) else ""
+        found.append(f"{doubt}{contribution_words(one)}" + (f" ({', '.join(leads)})" if leads else ""))
     return tuple(dict.fromkeys(found))
 
 
 AT_WORST = "at worst: "
 
 
-def _surely_twice(finding: Finding) -> bool:
-    """Whether a fuse is twice the limit of its conductor even where that is as thick as it may be."""
-    for fact in finding.modification.facts:
-        rating, limit = fact.get("rating_A"), fact.get("limit_A")
-        sure = fact.code == "over_fused" and is_sure(fact)
-        if sure and isinstance(rating, float) and isinstance(limit, float) and rating >= 2 * limit:
-            return True
-    return False
+def _only_at_worst(one: Contribution, facts: list[Fact], finding: Finding) -> bool:
+    """Whether something is established only where an open question is answered gravely."""
+    if one.code == "joint":
+        return any(question.question == "make" and question.about == one.about for question in finding.rating.opens)
+    if one.code == "over_fused" and one.how == "adds":
+        return not _surely_twice(finding)
+    return bool(facts) and all(not is_sure(fact) for fact in facts)
 
 
 FAULTS_OF_LEADS = frozenset({
@@ -220,7 +195,8 @@ def blamed(finding: Finding) -> dict[str, tuple[Fact, ...]]:
     """
     if not finding.rating.mechanisms:
         return {}
-    codes = {reason.code for reason in finding.rating.mechanisms[0].reasons} & FAULTS_OF_LEADS
+    codes = {one.code for one in finding.rating.mechanisms[0].contributions}
+    codes = (codes | {f"{code}_perhaps" for code in codes}) & FAULTS_OF_LEADS
     found: dict[str, tuple[Fact, ...]] = {}
     for fact in finding.modification.facts:
         lead = fact.get("lead")

@@ -15,6 +15,7 @@ from harnessdiff.model.reference import Reference
 from harnessdiff.tables.loader import SAFETY_LAMPS
 
 OFF_LIMITS = frozenset({"restraint", "high_voltage"})
+BY_QUALIFIED_PERSON = (Fact.of("by_qualified_person"),)
 
 
 def checks_of(
@@ -42,11 +43,12 @@ def checks_of(
         Codes with parameters, most telling first.
     """
     if OFF_LIMITS & set(functions) or modification.has("restraint") or modification.has("high_voltage"):
-        return (Fact.of("by_qualified_person"),)
-    return tuple(dict.fromkeys([*_of_choices(choices, reference), *_of_facts(modification, as_found)]))
+        return BY_QUALIFIED_PERSON
+    return tuple(dict.fromkeys([*checks_of_choices(choices, reference), *_of_facts(modification, as_found)]))
 
 
-def _of_choices(choices: tuple[Choice, ...], reference: Reference) -> Iterator[Fact]:
+def checks_of_choices(choices: tuple[Choice, ...], reference: Reference) -> Iterator[Fact]:
+    """The look that settles each choice, in their order."""
     for choice in choices:
         labels = tuple(alternative.label for alternative in choice.alternatives)
         if choice.about == "order":

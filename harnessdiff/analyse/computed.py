@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from functools import lru_cache
 
 from harnessdiff.analyse.answering import Answering
-from harnessdiff.analyse.contents import supposed
+from harnessdiff.analyse.contents import NO_PICKS, supposed
 from harnessdiff.analyse.electrical import Solved, electrical
 from harnessdiff.analyse.isolation import Isolating, isolation_of_install
 from harnessdiff.analyse.measured import drain_at_rest, measured_ohm, not_explained, of_readings, past_the_fuses
@@ -39,6 +39,7 @@ def solved_as_found(
     before: Solved,
     conditions: tuple[Condition, ...],
     measured: Mapping[str, Range] | None = None,
+    picks: Mapping[str, int] = NO_PICKS,
 ) -> Solved:
     """What was found, solved: unknown contents by the first thought, joints as measured where they were.
 
@@ -51,6 +52,8 @@ def solved_as_found(
     conditions : tuple of Condition
     measured : mapping of str to Range, optional
         Resistances of joints. [Ω]
+    picks : mapping of str to int, optional
+        Which thought is taken for the contents of a device; the first where there is none.
 
     Returns
     -------
@@ -58,7 +61,7 @@ def solved_as_found(
     """
     vehicle = reference.vehicle
     network = Network(
-        supposed(as_found), vehicle.ground_polarity, vehicle.system_voltage_V, measured_ohm=measured or {}
+        supposed(as_found, picks), vehicle.ground_polarity, vehicle.system_voltage_V, measured_ohm=measured or {}
     )
     return Solved(network=network, settled=dict(settled_in_all(network, conditions, before.settled)))
 
@@ -142,8 +145,49 @@ def computed(
             *drain_at_rest(answering, reference),
         ),
         unexplained=tuple(not_explained(readings)),
+        measured_ohm=tuple(sorted(measured_ohm(compared).items())),
         isolations=tuple(
             isolation_of_install(isolating, modifications, install, number) for number, install in enumerate(installs)
         ),
         removals=tuple(removal_order(before, after, isolating, modifications, install) for install in installs),
+    )
+
+
+def otherwise(
+    reference: Reference,
+    survey: Survey,
+    as_found: Harness,
+    supplies: tuple[Supply, Supply],
+    modifications: tuple[Modification, ...],
+    installs: tuple[Install, ...],
+    measured: Mapping[str, Range],
+    picks: Mapping[str, int],
+    limit_table: str = LIMIT_TABLE,
+) -> tuple[Found, ...]:
+    """What follows from another way to read the record, or from other contents of a box nobody opened.
+
+    Parameters
+    ----------
+    reference, survey, as_found, supplies, modifications, installs, limit_table
+        As for `computed`.
+    measured : mapping of str to Range
+        Resistances of joints, as measured under load. [Ω]
+    picks : mapping of str to int
+        Which thought is taken for the contents of a device.
+
+    Returns
+    -------
+    tuple of Found
+    """
+    conditions = (*reference.conditions, *survey.conditions)
+    if not conditions or not modifications:
+        return ()
+    vehicle = reference.vehicle
+    before = _of_reference(reference.harness, vehicle.ground_polarity, vehicle.system_voltage_V, conditions)
+    known = {joint: ohm for joint, ohm in measured.items() if as_found.joint(joint) is not None}
+    after = solved_as_found(reference, as_found, before, conditions, known, picks)
+    answering = Answering(modifications, installs, before.settled, after.settled)
+    return (
+        *electrical(reference, before, after, supplies, modifications, installs, limit_table),
+        *drain_at_rest(answering, reference),
     )

@@ -2,36 +2,51 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
+from types import MappingProxyType
 
 from harnessdiff.analyse.network.values import rated
 from harnessdiff.model.harness import Device, Harness
 from harnessdiff.model.parts import Load
 from harnessdiff.model.quantity import Quantity
 
+NO_PICKS: Mapping[str, int] = MappingProxyType({})
 
-def supposed(harness: Harness) -> Harness:
-    """A harness whose devices of unknown contents hold what the first hypothesis says.
+
+def thoughts_of(harness: Harness) -> dict[str, int]:
+    """How many thoughts there are about the contents of each device that may be one of several."""
+    return {
+        device.id: len(device.hypotheses)
+        for device in harness.devices()
+        if not device.parts and len(device.hypotheses) > 1
+    }
+
+
+def supposed(harness: Harness, picks: Mapping[str, int] = NO_PICKS) -> Harness:
+    """A harness whose devices of unknown contents hold what a hypothesis says.
 
     Parameters
     ----------
     harness : Harness
+    picks : mapping of str to int, optional
+        Number of the hypothesis by device; the first where there is none.
 
     Returns
     -------
     Harness
         The same one where no device needs it.
     """
-    elements = [_supposed(element) if isinstance(element, Device) else element for element in harness.elements]
+    elements = [_supposed(element, picks.get(element.id, 0)) if isinstance(element, Device) else element for element in harness.elements]
     if all(one is other for one, other in zip(elements, harness.elements, strict=True)):
         return harness
     return Harness.of(elements, set(harness.incidences))
 
 
-def _supposed(device: Device) -> Device:
+def _supposed(device: Device, pick: int) -> Device:
     if device.parts or not device.hypotheses:
         return device
-    return replace(device, parts=device.hypotheses[0].parts)
+    return replace(device, parts=device.hypotheses[pick].parts)
 
 
 def may_draw_A(device: Device | None, part: Load, drawn_A: float, *, at_rest: bool) -> Quantity:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from harnessdiff.model.consequence import Consequence
 from harnessdiff.model.isolation import Isolation, Removal
 from harnessdiff.model.modification import Modification
+from harnessdiff.model.range import Range
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -32,6 +33,8 @@ class Computed:
         How each install is made dead, in the order of installs; None where nothing of it can be live.
     removals : tuple of tuple of Removal
         The order in which each is taken off.
+    measured_ohm : tuple of (str, Range)
+        Resistances of joints, as readings under load give them. [Ω]
     """
 
     conditions: tuple[str, ...] = ()
@@ -39,3 +42,4 @@ class Computed:
     unexplained: tuple[Modification, ...] = ()
     isolations: tuple[Isolation | None, ...] = ()
     removals: tuple[tuple[Removal, ...], ...] = ()
+    measured_ohm: tuple[tuple[str, Range], ...] = ()

@@ -9,6 +9,7 @@ from harnessdiff.model.edit import Edit
 from harnessdiff.model.harness import JointDetails
 from harnessdiff.model.isolation import Isolation, Removal
 from harnessdiff.model.modification import Fact, Likeness, Modification
+from harnessdiff.model.policy import Policy
 from harnessdiff.model.rating import Rating
 from harnessdiff.model.reference import Vehicle
 from harnessdiff.model.survey import Fault, Photograph, Reading, Symptom, Told, Visit
@@ -173,6 +174,7 @@ class Findings:
     installs: tuple[InstallFound, ...]
     coverage: Coverage
     edits: tuple[Edit, ...]
+    policy: Policy
     plain: tuple[Plain, ...] = ()
     recorded: tuple[Recorded, ...] = ()
     complaint: tuple[Symptom, ...] = ()

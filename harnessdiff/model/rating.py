@@ -1,8 +1,11 @@
-"""How bad: reasons, mechanisms, and the level they come to."""
+"""How bad: what is established, what it weighs, mechanisms, and the level they come to."""
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
+
+from harnessdiff.model.modification import Fact, Value
 
 LEVELS = ("Low", "Medium", "Serious", "High")
 """Risk levels of MIL-STD-882E, least first."""
@@ -12,6 +15,12 @@ SEVERITIES = ("IV", "III", "II", "I")
 """Severity categories of MIL-STD-882E, least first: Negligible, Marginal, Critical, Catastrophic."""
 PROBABILITIES = ("E", "D", "C", "B", "A")
 """Probability levels of MIL-STD-882E, least first: Improbable to Frequent."""
+MECHANISMS = (
+    "contact_heat", "short", "overload", "function_lost", "false_action", "drain", "protected_part", "nuisance",
+)  # fmt: skip
+"""Ways in which a modification can do harm."""
+ACTIONS = ("none", "note", "improve", "repair_before_relying", "stop_use")
+"""What a person does about a finding, least first."""
 
 
 def level_rank(outcome: str) -> int:
@@ -20,27 +29,120 @@ def level_rank(outcome: str) -> int:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Reason:
-    """One thing that moved a rating: what, in which mechanism, by how much, and by which source."""
+class Sign:
+    """Something established that may weigh in a rating.
+
+    Parameters
+    ----------
+    code : str
+    params : tuple
+        What it speaks of, by name.
+    about : str or None
+        The joint that it is about; None where it is about the modification as a whole.
+    amount : float or None
+        How much of it there is, in the unit of the policy's lines.
+    functions : tuple of str or None
+        Functions that it touches; None where they are those of the modification.
+    source : str
+        Where it was seen, computed or read.
+    """
 
     code: str
-    mechanism: str
-    severity: str | None
-    index: int
+    params: tuple[tuple[str, Value], ...] = ()
+    about: str | None = None
+    amount: float | None = None
+    functions: tuple[str, ...] | None = None
+    source: str = ""
+
+    @property
+    def named(self) -> Mapping[str, Value]:
+        """The parameters by name."""
+        return dict(self.params)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Contribution:
+    """What one thing adds to the index of a mechanism: the numbers of a mechanism sum to its index.
+
+    `counts` is what it adds here; of several that open a mechanism the one that decides counts.
+    """
+
+    code: str
+    counts: float
     how: str
-    source: str
+    severity: str | None = None
+    params: tuple[tuple[str, Value], ...] = ()
+    amount: float | None = None
+    amount_in: str | None = None
+    about: str | None = None
+    why: str = ""
+    source: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Mechanism:
-    """One way in which a modification can do harm, in its worst case."""
+    """One way in which a modification can do harm, in its worst case.
+
+    Parameters
+    ----------
+    code : str
+        One of `MECHANISMS`.
+    severity, probability : str
+        By MIL-STD-882E.
+    cell : str
+        Level of that cell of the matrix.
+    level : str
+        The same, raised by a floor or held by a cap.
+    index : float
+        The sum of the contributions.
+    contributions : tuple of Contribution
+        What opens it first, then what adds.
+    floors, caps : tuple of str
+        Ids of the policy's lines that moved the level.
+    also : tuple of Contribution
+        What else opens it, and does not decide.
+    """
 
     code: str
     severity: str
     probability: str
+    cell: str
     level: str
-    index: int
-    reasons: tuple[Reason, ...]
+    index: float
+    contributions: tuple[Contribution, ...]
+    floors: tuple[str, ...] = ()
+    caps: tuple[str, ...] = ()
+    also: tuple[Contribution, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Answer:
+    """A level range that an answer to an open question leaves."""
+
+    answer: str
+    best: str
+    worst: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Open:
+    """An open question that moves a level: the look that settles it, and what each answer leaves.
+
+    `question` is what policies give priors for; `about` what it is asked of.
+    """
+
+    question: str
+    about: str
+    look: Fact
+    answers: tuple[Answer, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Firm:
+    """How often a finding comes out at each level when the weights vary, and whether that is firm."""
+
+    shares: tuple[tuple[str, float], ...]
+    firm: bool
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -50,7 +152,8 @@ class Rating:
     `best` and `worst` are levels or ``acceptable``; they differ where something is unknown. What
     nobody can rate has `rated` false, and everything from acceptable to High is open. With
     `condition` it is a state of the place, which counts where it makes something else worse.
-    `mechanisms` are those of the worst case, the one that decides first.
+    `mechanisms` are those of the worst case, the one that decides first. `at_least` says that not every
+    way to read the record was gone through. `opens` are the questions that keep best and worst apart.
     """
 
     best: str
@@ -59,6 +162,9 @@ class Rating:
     beside: tuple[str, ...] = ()
     rated: bool = True
     condition: bool = False
+    at_least: bool = False
+    opens: tuple[Open, ...] = ()
+    firm: Firm | None = None
 
     @property
     def certain(self) -> bool:

@@ -5,11 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from harnessdiff.model.harness import JointDetails, Zone
+from harnessdiff.model.policy import Policy
 from harnessdiff.tables.loader import JointRow, joint_order
 
 HARSH = ("wet", "leaking", "hot", "moving", "vibrating")
-GREATEST_INDEX_DRY = 2
-GREATEST_INDEX_HARSH = 0
+FINE = -1.0
+"""Burden of a joint that brings nothing the maker's own would not: below every weight."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -20,21 +21,25 @@ class JointJudgement:
     worst: JointRow
 
 
+def may_be(details: JointDetails) -> tuple[JointRow, ...]:
+    """The rows of the order of joints that a joint may be, best first; unknown type, tool or cover may be any."""
+    fitting = [row for row in joint_order() if row.fits(details.type, details.tool, details.cover)]
+    return tuple(sorted(fitting or joint_order(), key=lambda row: (row.rank, row.joint)))
+
+
 def judged(details: JointDetails) -> JointJudgement:
-    """The rows of the order of joints that a joint may be.
+    """The best and the worst that a joint may be.
 
     Parameters
     ----------
     details : JointDetails
-        Unknown type, tool or cover may be any.
 
     Returns
     -------
     JointJudgement
     """
-    fitting = [row for row in joint_order() if row.fits(details.type, details.tool, details.cover)]
-    ordered = sorted(fitting or joint_order(), key=lambda row: (row.index, row.rank))
-    return JointJudgement(best=ordered[0], worst=ordered[-1])
+    rows = may_be(details)
+    return JointJudgement(best=rows[0], worst=rows[-1])
 
 
 def harsh(zone: Zone | None) -> bool:
@@ -42,7 +47,9 @@ def harsh(zone: Zone | None) -> bool:
     return zone is not None and any(getattr(zone, name) for name in HARSH)
 
 
-def acceptable(row: JointRow, details: JointDetails, zone: Zone | None, *, slot_is_critical: bool) -> bool:
+def acceptable(
+    row: JointRow, details: JointDetails, zone: Zone | None, policy: Policy, *, functions: tuple[str, ...] = ()
+) -> bool:
     """Whether a joint of this make brings nothing that the maker's own would not.
 
     Parameters
@@ -51,15 +58,37 @@ def acceptable(row: JointRow, details: JointDetails, zone: Zone | None, *, slot_
         What it is taken to be.
     details : JointDetails
     zone : Zone or None
-    slot_is_critical : bool
-        For an adaptor in a fuse slot: whether the slot serves a safety function.
+    policy : Policy
+    functions : tuple of str
+        Functions of the circuits it is in.
 
     Returns
     -------
     bool
     """
-    if any(state != "clean" for state in details.condition):
+    if any(state != "clean" for state in details.condition) or forbidding(row.joint, functions, policy):
         return False
-    if row.type == "fuse_slot_adaptor":
-        return not slot_is_critical and not harsh(zone)
-    return row.index <= (GREATEST_INDEX_HARSH if harsh(zone) else GREATEST_INDEX_DRY)
+    if row.type == "fuse_slot_adaptor" and CRITICAL & set(functions):
+        return False
+    fine_in = policy.joint(row.joint).fine_in
+    return fine_in == "any_place" or (fine_in == "dry_place" and not harsh(zone))
+
+
+CRITICAL = frozenset({"restraint", "brake_control", "brake_lamp", "steering", "instrument", "engine_control"})
+"""Functions whose fuse slots are no place for an adaptor: it spreads the contacts of the maker's fuse."""
+
+
+def forbidding(joint: str, functions: tuple[str, ...], policy: Policy) -> bool:
+    """Whether a policy forbids a make of joint in circuits of these functions."""
+    return any(
+        line.joint == joint and (not line.functions or set(line.functions) & set(functions)) for line in policy.forbidden
+    )
+
+
+def burden(
+    row: JointRow, details: JointDetails, zone: Zone | None, policy: Policy, *, functions: tuple[str, ...] = ()
+) -> float:
+    """What a make weighs in a place; `FINE` where it is acceptable there."""
+    if acceptable(row, details, zone, policy, functions=functions):
+        return FINE
+    return policy.joint(row.joint).weight

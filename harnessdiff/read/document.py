@@ -15,6 +15,7 @@ FORMATS = {
     "harnessdiff reference": "reference",
     "harnessdiff survey": "survey",
     "harnessdiff findings": "findings",
+    "harnessdiff policy": "policy",
 }
 MAJOR, MINOR = 1, 0
 LONGEST_VERSION = 10

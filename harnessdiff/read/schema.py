@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from jsonschema.exceptions import ValidationError
     from referencing import Registry
 
-SCHEMAS = ("common", "reference", "survey", "findings")
+SCHEMAS = ("common", "reference", "survey", "findings", "policy")
 LONGEST_VALUE_SHOWN = 60
 MOST_WORDS_SHOWN = 24
 MOST_EQUALLY_ALIKE = 20

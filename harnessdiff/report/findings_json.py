@@ -13,8 +13,9 @@ from harnessdiff.model.edit import Added, Attached, Changed, Detached, Edit, Rem
 from harnessdiff.model.findings import Finding, Findings, FlaggedJoint, InstallFound
 from harnessdiff.model.isolation import Isolation, Still
 from harnessdiff.model.modification import Fact
+from harnessdiff.model.policy import Policy
 from harnessdiff.model.range import Range
-from harnessdiff.model.rating import ACCEPTABLE, LEVELS, Mechanism
+from harnessdiff.model.rating import ACCEPTABLE, LEVELS, Contribution, Mechanism, Open
 from harnessdiff.report.json_rows import rows_text
 
 
@@ -53,8 +54,9 @@ def findings_document(findings: Findings) -> dict[str, Any]:
             "vehicle": plain(findings.vehicle),
             "visits": plain(findings.visits),
             "purpose": findings.purpose,
+            "policy": _policy(findings),
             "summary": counts,
-            "findings": [_finding(finding, places) for finding in findings.findings],
+            "findings": [_finding(finding, places, findings.policy) for finding in findings.findings],
             "installs": [_install(install) for install in findings.installs],
             "coverage": plain(findings.coverage) | {"zones": plain(findings.coverage.zones)},
             "edits": [_edit(edit) for edit in findings.edits],
@@ -149,8 +151,9 @@ def _lists(install: Any) -> dict[str, Any]:
     }
 
 
-def _finding(finding: Finding, places: dict[tuple[str, ...], int]) -> dict[str, Any]:
+def _finding(finding: Finding, places: dict[tuple[str, ...], int], policy: Policy) -> dict[str, Any]:
     modification, rating = finding.modification, finding.rating
+    actions = policy.action(rating.worst), policy.action(rating.best)
     return _without_nothing(
         {
             "id": finding.id,
@@ -165,6 +168,10 @@ def _finding(finding: Finding, places: dict[tuple[str, ...], int]) -> dict[str, 
             "rated": None if rating.rated else False,
             "mechanisms": [_mechanism(one) for one in rating.mechanisms] or None,
             "beside": list(rating.beside) or None,
+            "action": actions[0] if rating.rated and not rating.condition else None,
+            "action_best": actions[1] if rating.rated and actions[0] != actions[1] else None,
+            "at_least": rating.at_least or None,
+            "opens": [_open(one) for one in rating.opens] or None,
             "root": modification.root,
             "elements": list(modification.elements),
             "added": list(modification.added),
@@ -189,26 +196,76 @@ def _finding(finding: Finding, places: dict[tuple[str, ...], int]) -> dict[str, 
 
 
 def _mechanism(mechanism: Mechanism) -> dict[str, Any]:
-    reasons = [
-        _without_nothing(
-            {
-                "code": reason.code,
-                "severity": reason.severity,
-                "index": reason.index,
-                "how": reason.how,
-                "source": reason.source,
-            }
-        )
-        for reason in mechanism.reasons
-    ]
+    return _without_nothing(
+        {
+            "code": mechanism.code,
+            "severity": mechanism.severity,
+            "index": mechanism.index,
+            "probability": mechanism.probability,
+            "cell": mechanism.cell,
+            "level": mechanism.level,
+            "contributions": [_contribution(one) for one in mechanism.contributions],
+            "floors": list(mechanism.floors) or None,
+            "caps": list(mechanism.caps) or None,
+            "also": [_contribution(one) for one in mechanism.also] or None,
+        }
+    )
+
+
+def _contribution(one: Contribution) -> dict[str, Any]:
+    return _without_nothing(
+        {
+            "code": one.code,
+            "counts": one.counts,
+            "how": one.how,
+            "severity": one.severity,
+            "params": {name: plain(value) for name, value in one.params if value is not None} or None,
+            "amount": None if one.amount is None else significant(one.amount),
+            "amount_in": one.amount_in,
+            "about": one.about,
+            "why": one.why or None,
+            "source": one.source,
+        }
+    )
+
+
+def _open(one: Open) -> dict[str, Any]:
     return {
-        "code": mechanism.code,
-        "severity": mechanism.severity,
-        "probability": mechanism.probability,
-        "level": mechanism.level,
-        "index": mechanism.index,
-        "reasons": reasons,
+        "question": one.question,
+        "about": one.about,
+        "look": _fact(one.look),
+        "answers": [{"answer": answer.answer, "best": answer.best, "worst": answer.worst} for answer in one.answers],
     }
+
+
+def _policy(findings: Findings) -> dict[str, Any]:
+    """The policy as far as it takes to follow every level from what contributes to it."""
+    policy = findings.policy
+    used = {held for finding in findings.findings for one in finding.rating.mechanisms for held in one.floors + one.caps}
+    forbidden = [line for line in policy.forbidden if f"forbidden_{line.joint}" in used]
+    return _without_nothing(
+        {
+            "id": policy.id,
+            "title": policy.title,
+            "sha256": policy.sha256,
+            "changed": list(policy.changed) or None,
+            "cuts": [{"probability": cut.probability, "index": cut.index} for cut in policy.cuts],
+            "meanings": [{"severity": one.severity, "words": one.words} for one in policy.meanings],
+            "actions": [{"level": one.level, "action": one.action} for one in policy.actions],
+            "held": [
+                *(
+                    {"id": line.id, "level": line.level, "why": line.why, "source": line.source}
+                    for line in (*policy.floors, *policy.caps)
+                    if line.id in used
+                ),
+                *(
+                    {"id": f"forbidden_{line.joint}", "level": line.level, "why": line.why, "source": line.source}
+                    for line in forbidden
+                ),
+            ]
+            or None,
+        }
+    )
 
 
 def _joint(joint: FlaggedJoint) -> dict[str, Any]:

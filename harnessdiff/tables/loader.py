@@ -44,10 +44,10 @@ def rows(name: str) -> tuple[dict[str, str], ...]:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class JointRow:
-    """One row of the order of joints: `rank` 1 is best; `index` counts towards probability."""
+    """One row of the order of joints: `rank` 1 is best; `joint` is what policies call it."""
 
     rank: int
-    index: int
+    joint: str
     type: str
     tools: frozenset[str]
     covers: frozenset[str]
@@ -68,7 +68,7 @@ def joint_order() -> tuple[JointRow, ...]:
     return tuple(
         JointRow(
             rank=int(row["rank"]),
-            index=int(row["index"]),
+            joint=row["joint"],
             type=row["type"],
             tools=frozenset(row["tools"].split("|")),
             covers=frozenset(row["covers"].split("|")),
@@ -80,20 +80,17 @@ def joint_order() -> tuple[JointRow, ...]:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FunctionRow:
-    """A circuit's function: its words, and how bad it is when lost and when it acts unasked."""
+    """A circuit's function in words."""
 
     function: str
     words: str
-    lost: str
-    acts: str
 
 
 @cache
 def functions() -> dict[str, FunctionRow]:
     """Functions by code."""
     return {
-        row["function"]: FunctionRow(function=row["function"], words=row["words"], lost=row["lost"], acts=row["acts"])
-        for row in rows("functions")
+        row["function"]: FunctionRow(function=row["function"], words=row["words"]) for row in rows("functions")
     }
 
 

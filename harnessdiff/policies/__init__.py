@@ -1,0 +1,1 @@
+"""Policies that ratings go by, shipped with the package."""

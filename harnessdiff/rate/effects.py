@@ -1,0 +1,136 @@
+"""What was computed of a modification, as what may weigh in its rating."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from harnessdiff.model.consequence import Consequence
+from harnessdiff.model.modification import Value
+from harnessdiff.model.policy import Policy
+from harnessdiff.model.rating import Sign
+from harnessdiff.model.range import Range
+from harnessdiff.rate.circumstances import Circumstances
+from harnessdiff.rate.questions import MOST, Answers
+
+LAMPLIKE = frozenset({"glowing", "dim"})
+"""States of a load that is fed too little to do all it can."""
+
+
+def effects_of(circumstances: Circumstances, policy: Policy, answers: Answers) -> tuple[Sign, ...]:
+    """Signs from consequences, with what lies in a range taken as answered.
+
+    Parameters
+    ----------
+    circumstances : Circumstances
+        With the consequences.
+    policy : Policy
+        Says which functions must never act by themselves.
+    answers : mapping
+
+    Returns
+    -------
+    tuple of Sign
+    """
+    found: list[Sign] = []
+    for one in circumstances.consequences:
+        graver = answers.get((one.code, f"{one.subject}:{one.terminal or ''}")) == MOST
+        found += _signs(one, circumstances, policy, graver=graver)
+    return tuple(found)
+
+
+def _signs(one: Consequence, circumstances: Circumstances, policy: Policy, *, graver: bool) -> Iterator[Sign]:
+    functions = circumstances.functions_of_load(one.subject, one.terminal)
+    often = circumstances.often(one.conditions)
+    match one.code:
+        case "live_unasked":
+            state = str(one.get("state"))
+            how = "faintly" if state in LAMPLIKE else "fully"
+            yield _sign(one, "live_unasked", functions, often=often, how=how)
+            if how == "fully" and often != "by_mistake" and _never_by_itself(functions, policy):
+                yield _sign(one, "acts_by_itself", functions, often=often)
+        case "dimmed" | "under_voltage":
+            share = _share_left(one, graver=graver)
+            if share is not None:
+                yield _sign(one, one.code, functions, amount=round(1.0 - share, 6), often=often)
+        case "over_limit":
+            times = _times(one.after, one.get("limit_A"), graver=graver)
+            yield _sign(one, "over_limit", _served(circumstances, one), amount=times, sort=str(one.get("sort")))
+        case "dies_with":
+            loads = one.get("loads")
+            served = tuple(
+                function
+                for load in (loads if isinstance(loads, tuple) else ())
+                for function in circumstances.functions_of_load(load, None)
+            )
+            yield _sign(one, "dies_with", tuple(dict.fromkeys(served)))
+        case "joint_heat" | "device_heat":
+            assert one.after is not None
+            amount = one.after.high if graver or one.code == "device_heat" else one.after.low
+            yield _sign(one, one.code, None, amount=amount, about=one.subject if one.code == "joint_heat" else None)
+        case "drain":
+            if one.get("sort") != "battery" and one.after is not None:
+                yield _sign(one, "drain", None, amount=one.after.high if graver else one.after.low)
+        case "protection":
+            yield from _protection(one)
+        case "fuse_current":
+            if one.get("over"):
+                yield _sign(one, "fuse_over", None)
+        case "data_pair":
+            yield _sign(one, "data_pair_out", None, sort=str(one.get("sort")))
+        case "reversed" | "dead" | "refusal_defeated" | "holds_once_triggered" | "oscillates" | "supply_collapses":
+            yield _sign(one, one.code, functions, often=often)
+        case "stays_live_without_fuse" | "masked_blown_fuse" | "backfeed" | "other_fuse":
+            yield _sign(one, one.code, functions)
+
+
+def _sign(
+    one: Consequence,
+    code: str,
+    functions: tuple[str, ...] | None,
+    *,
+    amount: float | None = None,
+    about: str | None = None,
+    **params: Value,
+) -> Sign:
+    named = {"subject": one.subject, "condition": next(iter(one.conditions), None), **params}
+    return Sign(
+        code=code,
+        params=tuple(sorted((name, value) for name, value in named.items() if value is not None)),
+        about=about,
+        amount=amount,
+        functions=functions,
+        source=f"computed: {one.code}",
+    )
+
+
+def _never_by_itself(functions: tuple[str, ...], policy: Policy) -> bool:
+    return any(line.never_by_itself for one in functions if (line := policy.function(one)) is not None)
+
+
+def _served(circumstances: Circumstances, one: Consequence) -> tuple[str, ...] | None:
+    """Functions that an overloaded contact or output serves: its own device's, else those of the modification."""
+    return circumstances.functions_of_load(one.subject, one.terminal) or None
+
+
+def _share_left(one: Consequence, *, graver: bool) -> float | None:
+    """Share of its voltage that a load is left with."""
+    if one.before is None or one.after is None or one.before.nominal <= 0:
+        return None
+    left = one.after.low if graver else one.after.high
+    return max(0.0, min(1.0, abs(left) / one.before.nominal))
+
+
+def _times(after: Range | None, limit: Value, *, graver: bool) -> float | None:
+    if after is None or not isinstance(limit, (int, float)) or limit <= 0:
+        return None
+    return (after.high if graver else after.low) / limit
+
+
+def _protection(one: Consequence) -> Iterator[Sign]:
+    params: tuple[tuple[str, Value], ...] = (("lead", one.subject),)
+    verdict = one.get("verdict")
+    if verdict == "not_protected":
+        near = "yes" if one.get("near") == "no_protection" else "no"
+        yield Sign(code="not_protected", params=(*params, ("no_fuse", near)), source="computed: protection")
+    elif verdict == "short_only" or one.get("overload") == "beyond_rating":
+        yield Sign(code="not_against_overload", params=params, source="computed: protection")

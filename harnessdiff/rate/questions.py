@@ -1,0 +1,170 @@
+"""Open questions that move a rating: what is not known of a modification, and the look that settles it.
+
+Answers stand from the mildest to the gravest, so that the two ends of a range are all questions answered
+mildly and all answered gravely: no rating falls when an answer is graver.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+
+from harnessdiff.model.consequence import Consequence
+from harnessdiff.model.harness import Joint, Zone
+from harnessdiff.model.modification import Fact, Modification
+from harnessdiff.model.policy import Policy
+from harnessdiff.rate.circumstances import Circumstances
+from harnessdiff.rate.joints import burden, may_be
+
+NO, YES = "no", "yes"
+LEAST, MOST = "least", "most"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Question:
+    """An open question.
+
+    Parameters
+    ----------
+    code : str
+        What is asked, such as ``make``.
+    about : str
+        Of what.
+    look : Fact
+        The look or measurement that settles it.
+    answers : tuple of str
+        The mildest first.
+    """
+
+    code: str
+    about: str
+    look: Fact
+    answers: tuple[str, ...]
+
+    @property
+    def key(self) -> tuple[str, str]:
+        """What an answer is kept by."""
+        return self.code, self.about
+
+
+Answers = Mapping[tuple[str, str], str]
+
+
+def mildest(questions: tuple[Question, ...]) -> dict[tuple[str, str], str]:
+    """Every question answered mildly."""
+    return {one.key: one.answers[0] for one in questions}
+
+
+def gravest(questions: tuple[Question, ...]) -> dict[tuple[str, str], str]:
+    """Every question answered gravely."""
+    return {one.key: one.answers[-1] for one in questions}
+
+
+def questions_of(
+    modification: Modification, circumstances: Circumstances, policy: Policy
+) -> tuple[Question, ...]:
+    """What is open about a modification and may move its level.
+
+    Parameters
+    ----------
+    modification : Modification
+    circumstances : Circumstances
+    policy : Policy
+        Its burdens order the makes that a joint may be.
+
+    Returns
+    -------
+    tuple of Question
+        Each once.
+    """
+    found = (
+        *_of_joints(modification, circumstances, policy),
+        *(question for fact in modification.facts for question in _of_fact(fact)),
+        *(question for one in circumstances.consequences for question in _of_consequence(one)),
+        *_of_functions(circumstances),
+    )
+    return tuple({one.key: one for one in found}.values())
+
+
+def joint_zone(joint: Joint, circumstances: Circumstances) -> Zone | None:
+    """The place of a joint: its own, else the first that the modification lies in."""
+    return circumstances.as_found.zone(joint.zone) or next(iter(circumstances.zones), None)
+
+
+def _of_joints(modification: Modification, circumstances: Circumstances, policy: Policy) -> Iterator[Question]:
+    for joint_id in modification.joints:
+        joint = circumstances.as_found.joint(joint_id)
+        rows = may_be(joint.details) if joint is not None else ()
+        if joint is None or len(rows) < 2:
+            continue
+        zone = joint_zone(joint, circumstances)
+        by_burden: dict[float, str] = {}
+        for row in rows:
+            weight = burden(row, joint.details, zone, policy, functions=circumstances.functions)
+            by_burden.setdefault(weight, row.joint)
+        answers = tuple(by_burden[weight] for weight in sorted(by_burden))
+        yield Question(code="make", about=joint_id, look=Fact.of("unwrap", joint=joint_id), answers=answers)
+
+
+def _of_fact(fact: Fact) -> Iterator[Question]:
+    lead = str(fact.get("lead"))
+    match fact.code:
+        case "over_fused_perhaps":
+            unknown = str(fact.get("unknown"))
+            yield Question(code=unknown, about=lead, look=_look_at_fuse(fact), answers=(NO, YES))
+        case "over_fused" if fact.get("least_limit_A") != fact.get("limit_A"):
+            yield Question(code="size", about=lead, look=Fact.of("measure_size", lead=lead), answers=(NO, YES))
+        case "unprotected_perhaps":
+            look = Fact.of("find_its_protection", lead=lead)
+            yield Question(code="protection", about=lead, look=look, answers=(NO, YES))
+        case "rating_perhaps":
+            yield Question(code="rating", about="", look=Fact.of("read_the_fuse", fuse=fact.get("fuse")), answers=(NO, YES))
+        case "ground_contact_unseen":
+            yield Question(code="ground_contact", about="", look=Fact.of("drop_under_load"), answers=(NO, YES))
+        case "shared_ground" if fact.get("adverse") == "maybe":
+            yield Question(code="ground_contact", about="", look=Fact.of("drop_under_load"), answers=(NO, YES))
+        case "place_unknown":
+            yield Question(code="which_wire", about="", look=Fact.of("find_the_wire"), answers=(NO, YES))
+        case "substituted" if fact.get("label") == "unknown":
+            yield Question(code="part", about="", look=Fact.of("identify_the_part"), answers=(NO, YES))
+        case "not_traced":
+            look = Fact.of("follow", lead=lead, end=fact.get("end"))
+            yield Question(code="far_end", about=f"{lead}#{fact.get('end')}", look=look, answers=(NO, YES))
+        case "loose_end" if fact.get("treatment") == "unknown":
+            look = Fact.of("look_at_the_end", lead=lead, end=fact.get("end"))
+            yield Question(code="treatment", about=f"{lead}#{fact.get('end')}", look=look, answers=("capped", "bare"))
+        case "cut_end_live" if fact.get("treatment") == "unknown":
+            look = Fact.of("look_at_the_end", lead=None, end=None)
+            yield Question(code="treatment", about="cut", look=look, answers=("capped", "bare"))
+
+
+def _look_at_fuse(fact: Fact) -> Fact:
+    match fact.get("unknown"):
+        case "rating":
+            return Fact.of("read_the_fuse", fuse=fact.get("fuse"))
+        case "way":
+            return Fact.of("find_its_protection", lead=fact.get("lead"))
+        case _:
+            return Fact.of("measure_size", lead=fact.get("lead"))
+
+
+RANGED = frozenset({"joint_heat", "drain", "over_limit", "dimmed", "under_voltage"})
+"""Consequences whose amount weighs, and that may lie in a range."""
+
+
+def _of_consequence(one: Consequence) -> Iterator[Question]:
+    if one.code not in RANGED or one.after is None or one.after.low == one.after.high:
+        return
+    if one.code == "joint_heat":
+        look = Fact.of("drop_over_joint", joint=one.subject)
+    elif one.code == "drain":
+        look = Fact.of("measure_at_rest", subject=one.subject)
+    else:
+        look = Fact.of("measure_in", subject=one.subject, condition=next(iter(one.conditions), None))
+    yield Question(code=one.code, about=f"{one.subject}:{one.terminal or ''}", look=look, answers=(LEAST, MOST))
+
+
+def _of_functions(circumstances: Circumstances) -> Iterator[Question]:
+    """Circuits of which nobody knows what they are for."""
+    if not circumstances.functions:
+        yield Question(code="circuit", about="", look=Fact.of("find_the_circuit"), answers=(NO, YES))

@@ -1,0 +1,148 @@
+"""What is established about a modification and may weigh: of its facts, its joints and its place."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from harnessdiff.model.modification import Fact, Modification, Value
+from harnessdiff.model.policy import Policy
+from harnessdiff.model.rating import Sign
+from harnessdiff.rate.circumstances import Circumstances
+from harnessdiff.rate.effects import effects_of
+from harnessdiff.rate.joints import FINE, burden, may_be
+from harnessdiff.rate.questions import YES, Answers, joint_zone
+
+PLACES = ("hot", "moving", "vibrating", "concealed")
+FLAMMABLE = frozenset({"fuel_vapour", "battery_gas", "bedding", "upholstery"})
+GROUNDED = frozenset({"orphaned_lead", "lost_ground", "added_ground"})
+"""Kinds whose joint at ground is judged by its contact with the metal, not by the screw."""
+GROUND_JOINT_WEIGHT = 3.0
+
+
+def signs_of(
+    modification: Modification, circumstances: Circumstances, policy: Policy, answers: Answers
+) -> tuple[Sign, ...]:
+    """Everything established, with open questions answered in one way.
+
+    Parameters
+    ----------
+    modification : Modification
+        With all its facts.
+    circumstances : Circumstances
+    policy : Policy
+    answers : mapping
+        By what is asked and of what.
+
+    Returns
+    -------
+    tuple of Sign
+        Each once.
+    """
+    found = [Sign(code=modification.kind)]
+    for fact in modification.facts:
+        found += _of_fact(fact, modification, answers)
+    for joint_id in modification.joints:
+        found += _of_joint(joint_id, modification, circumstances, policy, answers)
+    found += _of_place(circumstances)
+    found += effects_of(circumstances, policy, answers)
+    found += _of_the_whole(circumstances)
+    return tuple(dict.fromkeys(found))
+
+
+def _of_fact(fact: Fact, modification: Modification, answers: Answers) -> Iterator[Sign]:
+    lead = str(fact.get("lead"))
+    match fact.code:
+        case "adds_load" | "substituted" if fact.get("label") != "unknown":
+            return
+        case "through_device" if modification.role == "plugged" or modification.kind == "bypass":
+            return
+        case "over_fused":
+            graver = answers.get(("size", lead)) == YES
+            yield _plain(fact, amount=_ratio(fact.get("rating_A"), fact.get("least_limit_A" if graver else "limit_A")))
+        case "over_fused_perhaps":
+            if answers.get((str(fact.get("unknown")), lead)) == YES:
+                ratio = _ratio(fact.get("greatest_A"), fact.get("least_limit_A"))
+                yield Sign(code="over_fused", params=fact.params, amount=ratio)
+        case "unprotected_perhaps":
+            if answers.get(("protection", lead)) == YES:
+                yield Sign(code="unprotected", params=fact.params)
+        case "rating_perhaps":
+            if answers.get(("rating", "")) == YES:
+                yield Sign(code="rating", params=fact.params)
+        case "ground_contact_unseen":
+            if answers.get(("ground_contact", "")) == YES:
+                yield Sign(code="poor_ground_contact", params=fact.params)
+        case "shared_ground" if fact.get("adverse") == "maybe":
+            if answers.get(("ground_contact", "")) == YES:
+                yield Sign(code="shared_ground", params=(("adverse", "yes"),))
+        case "place_unknown":
+            if answers.get(("which_wire", "")) == YES:
+                yield Sign(code="place_unknown", params=fact.params)
+        case "substituted":
+            if answers.get(("part", "")) == YES:
+                yield Sign(code="unknown_part", params=fact.params)
+        case "not_traced":
+            yield _plain(fact)
+            if answers.get(("far_end", f"{lead}#{fact.get('end')}")) == YES:
+                yield Sign(code="far_end_unknown", params=fact.params)
+        case "loose_end" | "cut_end_live":
+            about = "cut" if fact.code == "cut_end_live" else f"{lead}#{fact.get('end')}"
+            treatment = answers.get(("treatment", about), fact.get("treatment"))
+            yield Sign(code=fact.code, params=_with(fact, "treatment", treatment))
+        case "damage":
+            yield _plain(fact)
+            yield Sign(code="extent", params=(("extent", fact.get("extent")),))
+        case _:
+            yield _plain(fact)
+
+
+def _plain(fact: Fact, amount: float | None = None) -> Sign:
+    return Sign(code=fact.code, params=fact.params, amount=amount)
+
+
+def _with(fact: Fact, name: str, value: Value) -> tuple[tuple[str, Value], ...]:
+    return tuple(sorted({**dict(fact.params), name: value}.items()))
+
+
+def _ratio(rating_A: Value, limit_A: Value) -> float:
+    """How many times the limit of its conductor a fuse is; twice where the conductor may carry nothing."""
+    if not isinstance(rating_A, (int, float)) or not isinstance(limit_A, (int, float)):
+        return 1.0
+    return rating_A / limit_A if limit_A else 2.0
+
+
+def _of_joint(
+    joint_id: str, modification: Modification, circumstances: Circumstances, policy: Policy, answers: Answers
+) -> Iterator[Sign]:
+    joint = circumstances.as_found.joint(joint_id)
+    if joint is None:
+        return
+    rows = may_be(joint.details)
+    answer = answers.get(("make", joint_id))
+    row = next((one for one in rows if one.joint == answer), rows[-1])
+    zone = joint_zone(joint, circumstances)
+    misfit = any(fact.code == "out_of_range" and fact.get("joint") == joint_id for fact in modification.facts)
+    weight = burden(row, joint.details, zone, policy, functions=circumstances.functions)
+    if not misfit and weight == FINE:
+        return
+    states = [state for state in joint.details.condition if state != "clean"]
+    if modification.kind in GROUNDED and not misfit and not states and weight <= GROUND_JOINT_WEIGHT:
+        return
+    yield Sign(code="joint", params=(("joint", joint_id), ("make", row.joint)), about=joint_id)
+    for state in states:
+        yield Sign(code=f"joint_{state}", params=(("joint", joint_id),), about=joint_id)
+
+
+def _of_place(circumstances: Circumstances) -> Iterator[Sign]:
+    for name in PLACES:
+        if any(getattr(zone, name) for zone in circumstances.zones):
+            yield Sign(code=f"{name}_place")
+    if any(FLAMMABLE & set(zone.near) for zone in circumstances.zones):
+        yield Sign(code="flammable_place")
+
+
+def _of_the_whole(circumstances: Circumstances) -> Iterator[Sign]:
+    if circumstances.stalled:
+        yield Sign(code="stall_reported")
+    if circumstances.heat_marks:
+        yield Sign(code="heat_marks")

@@ -1,0 +1,52 @@
+"""Words for ratings: what contributes, mechanisms, severities, actions."""
+
+from __future__ import annotations
+
+from functools import cache
+
+from harnessdiff.model.rating import Contribution
+from harnessdiff.tables.loader import joint_order, rows
+
+SEVERITIES = {"I": "Catastrophic", "II": "Critical", "III": "Marginal", "IV": "Negligible"}
+PROBABILITIES = {"A": "Frequent", "B": "Probable", "C": "Occasional", "D": "Remote", "E": "Improbable"}
+MECHANISMS = {
+    "contact_heat": "heat at a contact", "short": "short of a live conductor",
+    "overload": "overload of a conductor", "function_lost": "function lost",
+    "false_action": "acts when it should not, or refuses", "protected_part": "touches a protected part",
+    "nuisance": "nuisance", "drain": "drains the battery",
+}  # fmt: skip
+ACTIONS = {
+    "stop_use": "stop use", "repair_before_relying": "repair before relying on it", "improve": "improve", "note": "note",
+    "none": "nothing to do",
+}  # fmt: skip
+
+
+@cache
+def _factor_rows() -> dict[str, tuple[tuple[str, str, str], ...]]:
+    found: dict[str, list[tuple[str, str, str]]] = {}
+    for row in rows("rating_words"):
+        name, _, value = row["when"].partition("=")
+        found.setdefault(row["code"], []).append((name, value, row["words"]))
+    return {code: tuple(lines) for code, lines in found.items()}
+
+
+@cache
+def _makes() -> dict[str, str]:
+    return {row.joint: row.words for row in joint_order()}
+
+
+def make_words(joint: str) -> str:
+    """A make of joint in words."""
+    return _makes().get(joint, joint.replace("_", " "))
+
+
+def contribution_words(one: Contribution) -> str:
+    """What contributes, in words."""
+    params = dict(one.params)
+    if one.code == "joint":
+        return make_words(str(params.get("make")))
+    lines = _factor_rows().get(one.code, ())
+    for name, value, words in lines:
+        if not name or str(params.get(name)) == value:
+            return words
+    return lines[0][2] if lines else one.code.replace("_", " ")

@@ -221,7 +221,7 @@ def lead_fact_words(fact: Fact) -> str:
 
 def is_sure(fact: Fact) -> bool:
     """Whether a fact holds in every way to read the record."""
-    return not fact.code.endswith("_perhaps") and not fact.get("perhaps")
+    return fact.sure
 
 
 FACTS = {

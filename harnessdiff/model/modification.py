@@ -34,6 +34,11 @@ class Fact:
         """The same, as something that only may be so: it does not hold in every way to read a record."""
         return Fact.of(self.code, **{**dict(self.params), "perhaps": "yes"})
 
+    @property
+    def sure(self) -> bool:
+        """Whether it holds in every way to read the record."""
+        return not self.code.endswith("_perhaps") and not self.get("perhaps")
+
     def get(self, name: str) -> Value:
         """A parameter, None where it is not there."""
         return dict(self.params).get(name)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from hypothesis import strategies as st
 
-from harnessdiff.model.modification import Fact
+from harnessdiff.model.modification import Fact, Value
 from harnessdiff.tables.rules import When, directive_rows, rule_rows
 
 
@@ -21,7 +21,7 @@ def terms_of(noun: str) -> tuple[tuple[str, dict[str, frozenset[str]]], ...]:
     )
 
 
-LEADS = st.fixed_dictionaries(
+LEADS: st.SearchStrategy[dict[str, Value]] = st.fixed_dictionaries(
     {},
     optional={
         "lead": st.sampled_from(["+L1", "+L2"]),
@@ -40,8 +40,8 @@ _ASKED = st.sampled_from([*terms_of("fact"), ("over_fused", {}), ("over_fused_pe
 @st.composite
 def _planted(draw: st.DrawFn) -> Fact:
     code, asked = draw(_ASKED)
-    says = {name: draw(st.sampled_from(sorted(values))) for name, values in asked.items()}
-    return Fact.of(code, **(draw(LEADS) | says))
+    says: dict[str, Value] = {name: draw(st.sampled_from(sorted(values))) for name, values in asked.items()}
+    return Fact.of(code, **{**draw(LEADS), **says})
 
 
 facts_planted = _planted()

@@ -122,6 +122,19 @@ def test_what_only_may_be_so_is_met_at_worst() -> None:
     assert cited(may) == {"33cfr183.455a": False, "eu2015-208-xxiv-1.1-fuse": False}
 
 
+def test_what_rests_on_two_things_is_sure_only_if_both_are() -> None:
+    taped = JointDetails(type="solder", cover="tape")
+
+    assert cited(Fact.of("wet_place", zone="Z1").perhaps(), joints=[taped]) == {"30cfr56.12013": False}
+
+
+def test_what_is_sure_answers_alone() -> None:
+    may, sure = Fact.of("no_grommet", lead="+L1").perhaps(), Fact.of("rubbing", lead="+L2")
+    (both,) = (one for one in met(may, sure) if one.rule == "33cfr183.445")
+
+    assert (both.because, both.sure) == (("rubbing",), True)
+
+
 # -- numbers
 
 

@@ -25,8 +25,8 @@ COMPUTED = {"lamp_voltage", "glowing_joint", "boat_rating"}
 def test_a_condition_is_alternatives_of_terms() -> None:
     (first, second), (third,) = when_of("fact rubbing and joint type=twisted|solder cover=none or kind damage|tap")
 
-    assert (first.noun, first.codes, first.says) == ("fact", {"rubbing"}, ())
-    assert second.says == (("type", {"twisted", "solder"}), ("cover", {"none"}))
+    assert (first.noun, set(first.codes), first.says) == ("fact", {"rubbing"}, ())
+    assert {name: set(values) for name, values in second.says} == {"type": {"twisted", "solder"}, "cover": {"none"}}
     assert third.codes == {"damage", "tap"}
 
 

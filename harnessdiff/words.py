@@ -274,6 +274,16 @@ FACTS = {
     "near_bedding": "{lead} {kind} {what}",
     "on_brake_or_fuel_pipe": "{lead} {kind} {what}",
     "rubbing": "{lead} shows rubbing",
+    "near_termination": "{joint} sits {distance_m} m from {by} on {wire} (usual least {limit_m} m)",
+    "near_termination_by_aircraft_practice": (
+        "{joint} sits {distance_m} m from {by} on {wire} (by analogy, aircraft practice: {limit_m} m)"
+    ),
+    "close_to_next": "{joint} sits {distance_m} m from {other} (usual least {limit_m} m)",
+    "several_joints": "{count} joints or repairs in {wire} ({joints})",
+    "several_joints_by_aircraft_practice": "{count} splices in {wire} (by analogy, aircraft practice: {limit})",
+    "tinned_in_crimp": "{joint}: strands tinned with solder and then crimped",
+    "tinned_under_screw": "{joint}: strands tinned with solder and held by a screw",
+    "twisted_in_crimp": "{joint}: wires twisted together and then crimped",
     "in_flex_point": "joint {joint} sits where it flexes",
     "wet_place": "wet place",
     "place_unknown": "nobody knows on which wire",
@@ -291,6 +301,9 @@ FACTS = {
     "wire_cut": "the wire was cut for it",
     "surroundings": "found {now}",
 }
+
+NEXT = {"by": "the next connector or branch", "other": "the next connector, branch or splice"}
+"""What a measured distance is to, where the record does not say to which."""
 
 PERHAPS_OVER_FUSED = {
     "rating": "{lead} may be too thin for what it hangs on ({fuse}): that rating is not known well enough",
@@ -344,7 +357,7 @@ def fact_words(fact: Fact) -> str | None:
         least = fact.get("least_limit_A")
         differs = least is not None and least != fact.get("limit_A")
         values["least"] = f" ({values['least_limit_A']} A if it is as thin as it may be)" if differs else ""
-    missing = dict.fromkeys(("was", "now", "device", "fixing", "extent", "size_mm2", "zone", "owner"), "?")
+    missing = dict.fromkeys(("was", "now", "device", "fixing", "extent", "size_mm2", "zone", "owner"), "?") | NEXT
     said = template.format_map({**missing, **values}).replace(", ?", "").strip(" :")
     return f"perhaps {said}" if fact.get("perhaps") else said
 

@@ -50,6 +50,8 @@ joints = st.builds(
     tool=maybe(st.sampled_from(TOOLS)),
     cover=maybe(st.sampled_from(COVERS)),
     condition=maybe(st.lists(st.sampled_from(STATES), max_size=2, unique=True)),
+    prepared=maybe(st.lists(st.sampled_from(("tinned", "twisted_together")), max_size=2, unique=True)),
+    distance_to_next_mm=maybe(st.integers(0, 100)),
 )
 fuses = st.builds(
     pruned, kind=st.just("fuse"), distance_m=maybe(metres(0.5)), rating_A=maybe(st.sampled_from(RATINGS_A))

@@ -1,10 +1,11 @@
-"""What the make and the place of a joint say: a size it is not made for, a place where it flexes."""
+"""What the make and the place of a joint say: a size it is not made for, where it sits, how it was prepared."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 
 from harnessdiff.compare.comparison import Comparison
+from harnessdiff.compare.spacing import spacing_facts
 from harnessdiff.model.harness import Joint
 from harnessdiff.model.modification import Fact, Modification
 
@@ -13,6 +14,9 @@ SAME_SIZE = 1.02
 
 SEALED = frozenset({"adhesive_sleeve", "sealed_housing"})
 """Covers that keep a joint from bending at its edge."""
+
+CRIMPED = frozenset({"butt_crimp", "splice_barrel", "ring_terminal"})
+SCREWED = frozenset({"screw_strip", "under_screw"})
 
 
 def joint_facts(comparison: Comparison, one: Modification) -> Iterator[Fact]:
@@ -32,6 +36,8 @@ def joint_facts(comparison: Comparison, one: Modification) -> Iterator[Fact]:
         if joint is not None:
             yield from _out_of_range(comparison, joint)
             yield from _in_flex(comparison, joint)
+            yield from spacing_facts(comparison, joint, _runs(comparison, joint))
+            yield from _prepared(joint)
 
 
 def _runs(comparison: Comparison, joint: Joint) -> tuple[str, ...]:
@@ -74,3 +80,19 @@ def _in_flex(comparison: Comparison, joint: Joint) -> Iterator[Fact]:
         wire = comparison.before.conductor(wire_id)
         if wire is not None and zone.id in wire.zones[1:-1]:
             yield Fact.of("in_flex_point", lead=wire_id, joint=joint.id)
+
+
+def _prepared(joint: Joint) -> Iterator[Fact]:
+    """Wires prepared in a way that their joint does not bear; nothing where nobody saw how they were.
+
+    NASA-STD-8739.4 allows neither tinned strands in a crimp (4.3.4) nor wires twisted together in a
+    ferrule or crimped splice (19.10.1, 19.12), spacecraft by analogy; that tinned strands creep under
+    a screw is common practice.
+    """
+    details = joint.details
+    if "tinned" in details.prepared and details.type in CRIMPED:
+        yield Fact.of("tinned_in_crimp", joint=joint.id)
+    if "tinned" in details.prepared and details.type in SCREWED:
+        yield Fact.of("tinned_under_screw", joint=joint.id)
+    if "twisted_together" in details.prepared and details.type in CRIMPED:
+        yield Fact.of("twisted_in_crimp", joint=joint.id)

@@ -200,6 +200,7 @@ class JointDetails:
     tool: str = "unknown"
     cover: str = "unknown"
     condition: tuple[str, ...] = ()
+    prepared: tuple[str, ...] = ()
     unwrapped: str = "unknown"
     distance_to_next_mm: Quantity = UNKNOWN
     range_mm2: tuple[float, ...] = ()

@@ -25,6 +25,7 @@ from harnessdiff.tables.loader import (
     rows,
     screen_colours,
 )
+from harnessdiff.tables.splicing import greatest_count
 
 TABLES = sorted(
     path.name.removesuffix(".csv") for path in files("harnessdiff.tables").iterdir() if path.name.endswith(".csv")
@@ -169,6 +170,14 @@ def test_a_distance_is_found_by_its_name_in_metres() -> None:
     assert distance_m("protection_from_source") == 0.1778  # 7 in, 33 CFR 183.455(b)(1)
     with pytest.raises(ValueError, match="not enough values"):
         distance_m("nothing")
+
+
+def test_splices_are_40_mm_apart_by_the_trade_and_12_in_from_a_termination_by_aircraft_practice() -> None:
+    assert distance_m("splice_from_termination") == distance_m("splice_from_next") == 0.04
+    assert distance_m("splice_from_termination_aircraft") == pytest.approx(12 * 0.0254, rel=1e-12)  # AC 43.13-1B
+    assert [greatest_count(f"joints_in_a_wire{one}") for one in ("", "_aircraft")] == [1, 1]
+    with pytest.raises(ValueError, match="not enough values"):
+        greatest_count("nothing")
 
 
 def test_the_smallest_size_of_the_limits_has_nothing_below_it() -> None:

@@ -49,8 +49,6 @@ def spacing_facts(comparison: Comparison, joint: Joint, runs: tuple[str, ...]) -
         ``…_by_aircraft_practice`` (AC 43.13-1B, by analogy) where such a rule is known. A distance
         that the record does not bound gives none.
     """
-    if joint.id not in comparison.added:
-        return
     wires = [
         wire
         for wire in map(comparison.after.conductor, runs)
@@ -69,7 +67,7 @@ def spacing_facts(comparison: Comparison, joint: Joint, runs: tuple[str, ...]) -
 
 
 def _stands(comparison: Comparison, wire: Conductor) -> list[Stand]:
-    """Splices on a conductor and at the sides of its cuts, those of the reference included."""
+    """Splices on a conductor and at the sides of its cuts; those of the reference are where conductors end."""
     found = []
     for incidence in comparison.after.attached.get(wire.id, ()):
         if incidence.target != wire.id or incidence.role != "on":
@@ -231,7 +229,7 @@ def _at_least_m(stand: Stand, wire: Conductor, end: int) -> float:
 
 def _several(comparison: Comparison, wire: Conductor) -> Iterator[Fact]:
     """More splices in a conductor than practice has: by the trade the sides of one gap are one repair."""
-    stands = [stand for stand in _stands(comparison, wire) if stand.joint in comparison.added]
+    stands = _stands(comparison, wire)
     repairs: nx.Graph[str] = nx.Graph()
     repairs.add_nodes_from(stand.joint for stand in stands)
     closing = [stand for stand in stands if stand.cut is not None]

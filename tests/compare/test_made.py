@@ -72,6 +72,8 @@ def aircraft(*lines: Json, reference: Reference = BENCH) -> list[tuple[str, dict
         ("W11", at(1, 0.03), ("S1:58", 0.03)),
         ("W11", at(2, 0.03), ("SP1", 0.03)),
         ("W11", at(1, {"min": 0.01, "max": 0.035}), ("S1:58", 0.035)),
+        ("W11", at(2, {"min": 0.01, "max": 0.035}), ("SP1", 0.035)),
+        ("W11", at(2, {"min": 0.01, "max": 0.05}), None),
         ("W11", at(1, 0.04), None),
         ("W11", at(1, {"min": 0.01, "max": 0.05}), None),
         ("W11", at(1, {"min": 0.01}), None),
@@ -227,6 +229,12 @@ def test_one_distance_is_told_once() -> None:
     assert [code for code, params in told(*lines) if code != "several_joints"] == ["near_termination"]
 
 
+def test_distance_by_the_place_stands_before_the_measured_one_in_the_rule_of_aircraft_too() -> None:
+    found = aircraft(tap("x", "W40", at(1, {"max": 0.2}), distance_to_next_mm=60))
+
+    assert [params["distance_m"] for _, params in found] == [0.2]
+
+
 @pytest.mark.parametrize("distance", [40, {"min": 10}, {"min": 10, "max": 60}])
 def test_measured_distance_that_may_be_enough_says_nothing(distance: object) -> None:
     assert told(tap("x", "W40", distance_to_next_mm=distance)) == []
@@ -253,6 +261,15 @@ def test_two_sides_of_one_gap_are_one_repair_and_two_splices() -> None:
         ("several_joints", {"wire": "W11", "joints": ("+r.joint1", "+r.joint2"), "count": 2, "limit": 1})
     ]
     assert [params["count"] for code, params in told(line, tap("x", "W11", at(1, 2.0)))] == [2, 2]
+
+
+def test_what_was_put_in_series_is_one_repair_and_two_splices() -> None:
+    device = {"kind": "switch", "terminals": ["1", "2"]}
+    line = {"kind": "insertion", "id": "i", "in": {"wire": "W11", "at": at(1, 1.0)}, "joints": [CRIMP, CRIMP],
+            "device": device, "pins": ["1", "2"]}  # fmt: skip
+
+    assert told(line) == []
+    assert [params["count"] for _, params in aircraft(line)] == [2]
 
 
 def test_piece_between_two_cuts_is_one_repair() -> None:

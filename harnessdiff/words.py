@@ -274,11 +274,11 @@ FACTS = {
     "near_bedding": "{lead} {kind} {what}",
     "on_brake_or_fuel_pipe": "{lead} {kind} {what}",
     "rubbing": "{lead} shows rubbing",
-    "near_termination": "{joint} sits {distance_m} m from {by} on {wire} (usual least {limit_m} m)",
+    "near_termination": "{joint} sits within {distance_m} m of {by} on {wire} (usual least {limit_m} m)",
     "near_termination_by_aircraft_practice": (
-        "{joint} sits {distance_m} m from {by} on {wire} (by analogy, aircraft practice: {limit_m} m)"
+        "{joint} sits within {distance_m} m of {by} on {wire} (by analogy, aircraft practice: {limit_m} m)"
     ),
-    "close_to_next": "{joint} sits {distance_m} m from {other} (usual least {limit_m} m)",
+    "close_to_next": "{joint} sits within {distance_m} m of {other} (usual least {limit_m} m)",
     "several_joints": "{count} joints or repairs in {wire} ({joints})",
     "several_joints_by_aircraft_practice": "{count} splices in {wire} (by analogy, aircraft practice: {limit})",
     "tinned_in_crimp": "{joint}: strands tinned with solder and then crimped",

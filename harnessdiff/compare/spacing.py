@@ -47,7 +47,7 @@ def spacing_facts(comparison: Comparison, joint: Joint, runs: tuple[str, ...]) -
         ``near_termination`` and ``close_to_next`` by what the trade keeps (40 mm), ``several_joints``
         where a conductor has more than one repair or tap; each with a namesake
         ``…_by_aircraft_practice`` (AC 43.13-1B, by analogy) where such a rule is known. A distance
-        that the record does not bound gives none.
+        that the record does not bound gives none; ``distance_m`` is the greatest it allows.
     """
     wires = [
         wire

@@ -16,6 +16,7 @@ from harnessdiff.assemble import Assessed, Evidence, consequences_of, zones_by_i
 from harnessdiff.compare.comparison import Comparison
 from harnessdiff.compare.recognise import functions_of
 from harnessdiff.model.computed import Computed, Found
+from harnessdiff.model.consequence import Consequence
 from harnessdiff.model.modification import Fact, Install, Modification
 from harnessdiff.model.policy import Policy
 from harnessdiff.model.rating import Answer, Open, Rating
@@ -208,16 +209,17 @@ class _Rating:
 
     def _circumstances(self, reading: Reading, number: int, effects: Computed, hot: list[int]) -> Circumstances:
         one, comparison = reading.modifications[number], reading.comparison
+        consequences = consequences_of(effects, number)
         functions = functions_of(comparison, one)
         return Circumstances(
             functions=functions,
             zones=zones_by_id(comparison.after, zones_of_modification(one, comparison.after)),
             as_found=comparison.after,
             functions_at=self.functions_at,
-            consequences=consequences_of(effects, number),
+            consequences=consequences,
             conditions=self.conditions,
             stalled=self.stalls and bool(STALLING & set(functions)),
-            heat_marks=any(_behind_the_same(reading, number, other) for other in hot),
+            heat_marks=any(_behind_the_same(reading, number, other, consequences) for other in hot),
         )
 
 
@@ -233,16 +235,19 @@ def _shows_heat(reading: Reading, one: Modification) -> bool:
     return any(joint is not None and HOT_STATES & set(joint.details.condition) for joint in joints)
 
 
-def _behind_the_same(reading: Reading, number: int, other: int) -> bool:
-    """Whether heat shows at the fuse, or in a circuit, that an over-fused conductor is concerned with."""
+def _behind_the_same(reading: Reading, number: int, other: int, consequences: tuple[Consequence, ...]) -> bool:
+    """Whether heat shows where a modification overloads something: at its fuse, contact or lead, or in its circuit."""
     one, hot = reading.modifications[number], reading.modifications[other]
     over = [fact for fact in one.facts if fact.code in ("over_fused", "over_fused_perhaps")]
-    if not over or number == other:
+    contacts = {effect.subject for effect in consequences if effect.code == "over_limit"}
+    if number == other or not (over or contacts):
         return False
     after = reading.comparison.after
-    named = {str(fact.get(name)) for fact in over for name in ("fuse", "lead")} | {one.root}
-    touched = {*hot.elements, *hot.joints, hot.root, *(seat for element in hot.elements for seat in after.targets(element, "seat"))}
-    return bool(named & touched) or bool(_circuits(reading, one) & _circuits(reading, hot))
+    named = {str(fact.get(name)) for fact in over for name in ("fuse", "lead")} | {one.root} | contacts
+    seats = (seat for element in hot.elements for seat in after.targets(element, "seat"))
+    devices = (after.device_of(element) for element in hot.elements if ":" in element)
+    touched = {*hot.elements, *hot.joints, hot.root, *seats, *devices}
+    return bool(named & touched) or bool(over and _circuits(reading, one) & _circuits(reading, hot))
 
 
 def _circuits(reading: Reading, one: Modification) -> set[str]:

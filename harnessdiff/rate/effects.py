@@ -10,7 +10,7 @@ from harnessdiff.model.policy import Policy
 from harnessdiff.model.rating import Sign
 from harnessdiff.model.range import Range
 from harnessdiff.rate.circumstances import Circumstances
-from harnessdiff.rate.questions import MOST, Answers
+from harnessdiff.rate.questions import MOST, Answers, rest_is_said
 
 LAMPLIKE = frozenset({"glowing", "dim"})
 """States of a load that is fed too little to do all it can."""
@@ -69,7 +69,8 @@ def _signs(one: Consequence, circumstances: Circumstances, policy: Policy, *, gr
             yield _sign(one, one.code, None, amount=amount, about=one.subject if one.code == "joint_heat" else None)
         case "drain":
             if one.get("sort") != "battery" and one.after is not None:
-                yield _sign(one, "drain", None, amount=one.after.high if graver else one.after.low)
+                least = one.after.low if rest_is_said(one, circumstances) else 0.0
+                yield _sign(one, "drain", None, amount=one.after.high if graver else least)
         case "protection":
             yield from _protection(one)
         case "fuse_current":
@@ -79,7 +80,7 @@ def _signs(one: Consequence, circumstances: Circumstances, policy: Policy, *, gr
             yield _sign(one, "data_pair_out", None, sort=str(one.get("sort")))
         case "reversed" | "dead" | "refusal_defeated" | "holds_once_triggered" | "oscillates" | "supply_collapses":
             yield _sign(one, one.code, functions, often=often)
-        case "stays_live_without_fuse" | "masked_blown_fuse" | "backfeed" | "other_fuse":
+        case "stays_live_without_fuse" | "masked_blown_fuse" | "backfeed":
             yield _sign(one, one.code, functions)
 
 
@@ -127,10 +128,9 @@ def _times(after: Range | None, limit: Value, *, graver: bool) -> float | None:
 
 
 def _protection(one: Consequence) -> Iterator[Sign]:
+    """What the network says of protection; that nothing protects a lead at all is told by the way it is joined."""
     params: tuple[tuple[str, Value], ...] = (("lead", one.subject),)
-    verdict = one.get("verdict")
-    if verdict == "not_protected":
-        near = "yes" if one.get("near") == "no_protection" else "no"
-        yield Sign(code="not_protected", params=(*params, ("no_fuse", near)), source="computed: protection")
-    elif verdict == "short_only" or one.get("overload") == "beyond_rating":
+    if one.get("verdict") == "not_protected" and one.get("near") != "no_protection":
+        yield Sign(code="not_protected", params=params, source="computed: protection")
+    elif one.get("verdict") == "short_only" or one.get("overload") == "beyond_rating":
         yield Sign(code="not_against_overload", params=params, source="computed: protection")

@@ -24,8 +24,9 @@ from harnessdiff.model.rating import (
 from harnessdiff.tables.loader import risk_matrix
 
 AT_JOINTS = ("contact_heat", "function_lost")
-IN_PLACES = ("contact_heat", "function_lost", "short", "overload")
-UNPROTECTED = frozenset({"unprotected", "far_end_fuse", "not_protected"})
+IN_PLACES = ("contact_heat", "function_lost", "short")
+NO_FUSE = ("unprotected", "far_end_fuse")
+NOT_HELD = ("unprotected", "far_end_fuse", "not_protected", "over_fused>=2")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -174,11 +175,10 @@ def _severity(
 ) -> str:
     """A category: as the line says, by the functions concerned, or by whether a fuse holds the lead."""
     spec = opening.line.severity or SEVERITIES[0]
-    codes = {sign.code for sign in signs}
     if spec == "heat":
-        return "II" if codes & UNPROTECTED else "III"
+        return "II" if any(holds(token, signs) for token in NO_FUSE) else "III"
     if spec == "lead":
-        return "II" if codes & (UNPROTECTED | {"over_fused"}) else "III"
+        return "II" if any(holds(token, signs) for token in NOT_HELD) else "III"
     name, _, part = spec.partition("_")
     if name not in ("lost", "acts"):
         return spec
@@ -215,7 +215,7 @@ def _held(
 def _capped(cap: Cap, code: str, opening: Weighed, signs: tuple[Sign, ...]) -> bool:
     return (
         code in cap.mechanisms
-        and opening.sign.code in cap.opened_by
+        and any(_holds(token, opening.sign) for token in cap.opened_by)
         and not any(holds(token, signs) for token in cap.unless)
     )
 

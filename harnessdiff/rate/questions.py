@@ -10,8 +10,9 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from harnessdiff.model.consequence import Consequence
-from harnessdiff.model.harness import Joint, Zone
+from harnessdiff.model.harness import Joint, Zone, is_added
 from harnessdiff.model.modification import Fact, Modification
+from harnessdiff.model.parts import Load
 from harnessdiff.model.policy import Policy
 from harnessdiff.rate.circumstances import Circumstances
 from harnessdiff.rate.joints import burden, may_be
@@ -80,8 +81,8 @@ def questions_of(
     found = (
         *_of_joints(modification, circumstances, policy),
         *(question for fact in modification.facts for question in _of_fact(fact)),
-        *(question for one in circumstances.consequences for question in _of_consequence(one)),
-        *_of_functions(circumstances),
+        *(question for one in circumstances.consequences for question in _of_consequence(one, circumstances)),
+        *_of_functions(modification, circumstances),
     )
     return tuple({one.key: one for one in found}.values())
 
@@ -152,8 +153,19 @@ RANGED = frozenset({"joint_heat", "drain", "over_limit", "dimmed", "under_voltag
 """Consequences whose amount weighs, and that may lie in a range."""
 
 
-def _of_consequence(one: Consequence) -> Iterator[Question]:
-    if one.code not in RANGED or one.after is None or one.after.low == one.after.high:
+def rest_is_said(one: Consequence, circumstances: Circumstances) -> bool:
+    """Whether the record says what something draws at rest; an added one that does not may have a switch of its own."""
+    device = circumstances.as_found.device(one.subject)
+    if device is None or not is_added(one.subject):
+        return True
+    thoughts = (device.parts, *(thought.parts for thought in device.hypotheses))
+    return all(part.rest_A.known for parts in thoughts for part in parts if isinstance(part, Load))
+
+
+def _of_consequence(one: Consequence, circumstances: Circumstances) -> Iterator[Question]:
+    if one.code not in RANGED or one.after is None:
+        return
+    if one.after.low == one.after.high and (one.code != "drain" or rest_is_said(one, circumstances)):
         return
     if one.code == "joint_heat":
         look = Fact.of("drop_over_joint", joint=one.subject)
@@ -164,7 +176,8 @@ def _of_consequence(one: Consequence) -> Iterator[Question]:
     yield Question(code=one.code, about=f"{one.subject}:{one.terminal or ''}", look=look, answers=(LEAST, MOST))
 
 
-def _of_functions(circumstances: Circumstances) -> Iterator[Question]:
-    """Circuits of which nobody knows what they are for."""
-    if not circumstances.functions:
+def _of_functions(modification: Modification, circumstances: Circumstances) -> Iterator[Question]:
+    """A wire of the maker's of which nobody knows what it is for."""
+    wires = any(circumstances.as_found.conductor(element) is not None for element in modification.elements)
+    if not circumstances.functions and (wires or modification.has("place_unknown")):
         yield Question(code="circuit", about="", look=Fact.of("find_the_circuit"), answers=(NO, YES))

@@ -17,6 +17,10 @@ FLAMMABLE = frozenset({"fuel_vapour", "battery_gas", "bedding", "upholstery"})
 GROUNDED = frozenset({"orphaned_lead", "lost_ground", "added_ground"})
 """Kinds whose joint at ground is judged by its contact with the metal, not by the screw."""
 GROUND_JOINT_WEIGHT = 3.0
+ABOUT_JOINTS = frozenset({
+    "near_termination", "close_to_next", "tinned_in_crimp", "twisted_in_crimp", "tinned_under_screw", "out_of_range",
+})  # fmt: skip
+"""Facts that speak of one joint and count there."""
 
 
 def signs_of(
@@ -44,7 +48,10 @@ def signs_of(
     for joint_id in modification.joints:
         found += _of_joint(joint_id, modification, circumstances, policy, answers)
     found += _of_place(circumstances)
-    found += effects_of(circumstances, policy, answers)
+    poor = {sign.about for sign in found if sign.code == "joint"}
+    effects = effects_of(circumstances, policy, answers)
+    # A joint as good as the maker's gives off what the maker's would.
+    found += (sign for sign in effects if sign.code != "joint_heat" or sign.about in poor)
     found += _of_the_whole(circumstances)
     return tuple(dict.fromkeys(found))
 
@@ -89,9 +96,14 @@ def _of_fact(fact: Fact, modification: Modification, answers: Answers) -> Iterat
             about = "cut" if fact.code == "cut_end_live" else f"{lead}#{fact.get('end')}"
             treatment = answers.get(("treatment", about), fact.get("treatment"))
             yield Sign(code=fact.code, params=_with(fact, "treatment", treatment))
+        case "bypasses" | "joins_circuits":
+            by = "device" if modification.has("through_device") else "wire"
+            yield Sign(code=fact.code, params=_with(fact, "by", by))
         case "damage":
             yield _plain(fact)
             yield Sign(code="extent", params=(("extent", fact.get("extent")),))
+        case _ if fact.code in ABOUT_JOINTS:
+            yield Sign(code=fact.code, params=fact.params, about=str(fact.get("joint")))
         case _:
             yield _plain(fact)
 

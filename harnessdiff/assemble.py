@@ -373,15 +373,11 @@ def _draft(
     )
 
 
-def _which(
-    possibilities: tuple[Possibility, ...], choices: tuple[Choice, ...], reference: Reference
-) -> Iterator[Open]:
+def _which(possibilities: tuple[Possibility, ...], choices: tuple[Choice, ...], reference: Reference) -> Iterator[Open]:
     """The questions of which way to read the record, where the answers leave different levels."""
     for choice in choices:
         answers = tuple(
-            Answer(answer=one.label, best=one.best, worst=one.worst)
-            for one in possibilities
-            if one.choice == choice.id
+            Answer(answer=one.label, best=one.best, worst=one.worst) for one in possibilities if one.choice == choice.id
         )
         if len({(one.best, one.worst) for one in answers}) > 1:
             (look,) = checks_of_choices((choice,), reference)

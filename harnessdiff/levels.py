@@ -80,8 +80,8 @@ def ways_of(
     found = []
     for turn in range(turns):
         reading, picks = product[turn % len(product)]
-        beside = [group[turn % len(group)] for group in alone]
-        found.append(Way(reading=reading, picks={**picks, **{name: one for group in beside for name, one in group.items()}}))
+        beside = {name: one for group in alone for name, one in group[turn % len(group)].items()}
+        found.append(Way(reading=reading, picks={**picks, **beside}))
     return tuple(found)
 
 

@@ -10,9 +10,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from harnessdiff.analyse.consequences import with_consequences
+from harnessdiff.analyse.contents import thoughts_of
 from harnessdiff.analyse.lint import objections_to
 from harnessdiff.analyse.supply import Supply
-from harnessdiff.analyse.contents import thoughts_of
 from harnessdiff.assemble import (
     MOST_ALTERNATIVES,
     MOST_RESOLUTIONS,

@@ -11,8 +11,8 @@ from harnessdiff.model.harness import Conductor, Harness, JointDetails
 from harnessdiff.model.modification import Fact
 from harnessdiff.model.quantity import Quantity
 from harnessdiff.model.rating import ACCEPTABLE, LEVELS, Contribution, Rating
-from harnessdiff.rating_words import contribution_words
 from harnessdiff.model.survey import Photograph, Probe, Reading
+from harnessdiff.rating_words import contribution_words
 from harnessdiff.tables.loader import carried_share, functions, joint_order, rows
 
 KINDS = {
@@ -171,6 +171,16 @@ def _only_at_worst(one: Contribution, facts: list[Fact], finding: Finding) -> bo
     if one.code == "over_fused" and one.how == "adds":
         return not _surely_twice(finding)
     return bool(facts) and all(not is_sure(fact) for fact in facts)
+
+
+def _surely_twice(finding: Finding) -> bool:
+    """Whether a fuse is twice the limit of its conductor even where that is as thick as it may be."""
+    for fact in finding.modification.facts:
+        rating, limit = fact.get("rating_A"), fact.get("limit_A")
+        sure = fact.code == "over_fused" and is_sure(fact)
+        if sure and isinstance(rating, float) and isinstance(limit, float) and rating >= 2 * limit:
+            return True
+    return False
 
 
 FAULTS_OF_LEADS = frozenset({

@@ -15,7 +15,7 @@ from harnessdiff.analyse.network.settle import settled_in_all
 from harnessdiff.analyse.readings import Compared, compared_readings
 from harnessdiff.analyse.removal import removal_order
 from harnessdiff.analyse.supply import Supply
-from harnessdiff.model.computed import Computed
+from harnessdiff.model.computed import Computed, Found
 from harnessdiff.model.harness import Harness
 from harnessdiff.model.modification import Install, Modification
 from harnessdiff.model.range import Range

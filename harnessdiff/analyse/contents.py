@@ -37,7 +37,10 @@ def supposed(harness: Harness, picks: Mapping[str, int] = NO_PICKS) -> Harness:
     Harness
         The same one where no device needs it.
     """
-    elements = [_supposed(element, picks.get(element.id, 0)) if isinstance(element, Device) else element for element in harness.elements]
+    elements = [
+        _supposed(element, picks.get(element.id, 0)) if isinstance(element, Device) else element
+        for element in harness.elements
+    ]
     if all(one is other for one, other in zip(elements, harness.elements, strict=True)):
         return harness
     return Harness.of(elements, set(harness.incidences))

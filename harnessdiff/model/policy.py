@@ -27,8 +27,8 @@ class Factor:
     severity : str or None
         What an opening line may bring about: a category of severity, or by the functions concerned
         ``lost``, ``acts`` or one category less, ``lost_in_part``, ``acts_in_part``; ``lead`` where it is critical
-        behind no fuse, one that opens too late or one of twice the limit, and marginal behind another; ``heat`` where it is
-        critical behind no fuse, and marginal behind one.
+        behind no fuse, one that opens too late or one of twice the limit, and marginal behind another; ``heat`` where
+        it is critical behind no fuse, and marginal behind one.
     when : tuple
         Parameters that it must have, by name.
     at_least : float or None

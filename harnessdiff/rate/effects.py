@@ -7,8 +7,8 @@ from collections.abc import Iterator
 from harnessdiff.model.consequence import Consequence
 from harnessdiff.model.modification import Value
 from harnessdiff.model.policy import Policy
-from harnessdiff.model.rating import Sign
 from harnessdiff.model.range import Range
+from harnessdiff.model.rating import Sign
 from harnessdiff.rate.circumstances import Circumstances
 from harnessdiff.rate.questions import MOST, Answers, rest_is_said
 

@@ -81,7 +81,8 @@ CRITICAL = frozenset({"restraint", "brake_control", "brake_lamp", "steering", "i
 def forbidding(joint: str, functions: tuple[str, ...], policy: Policy) -> bool:
     """Whether a policy forbids a make of joint in circuits of these functions."""
     return any(
-        line.joint == joint and (not line.functions or set(line.functions) & set(functions)) for line in policy.forbidden
+        line.joint == joint and (not line.functions or set(line.functions) & set(functions))
+        for line in policy.forbidden
     )
 
 

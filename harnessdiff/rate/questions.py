@@ -61,9 +61,7 @@ def gravest(questions: tuple[Question, ...]) -> dict[tuple[str, str], str]:
     return {one.key: one.answers[-1] for one in questions}
 
 
-def questions_of(
-    modification: Modification, circumstances: Circumstances, policy: Policy
-) -> tuple[Question, ...]:
+def questions_of(modification: Modification, circumstances: Circumstances, policy: Policy) -> tuple[Question, ...]:
     """What is open about a modification and may move its level.
 
     Parameters
@@ -119,7 +117,9 @@ def _of_fact(fact: Fact) -> Iterator[Question]:
             look = Fact.of("find_its_protection", lead=lead)
             yield Question(code="protection", about=lead, look=look, answers=(NO, YES))
         case "rating_perhaps":
-            yield Question(code="rating", about="", look=Fact.of("read_the_fuse", fuse=fact.get("fuse")), answers=(NO, YES))
+            yield Question(
+                code="rating", about="", look=Fact.of("read_the_fuse", fuse=fact.get("fuse")), answers=(NO, YES)
+            )
         case "ground_contact_unseen":
             yield Question(code="ground_contact", about="", look=Fact.of("drop_under_load"), answers=(NO, YES))
         case "shared_ground" if fact.get("adverse") == "maybe":

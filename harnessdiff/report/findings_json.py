@@ -13,7 +13,7 @@ from harnessdiff.model.edit import Added, Attached, Changed, Detached, Edit, Rem
 from harnessdiff.model.findings import Finding, Findings, FlaggedJoint, InstallFound
 from harnessdiff.model.isolation import Isolation, Still
 from harnessdiff.model.modification import Fact
-from harnessdiff.model.policy import Policy
+from harnessdiff.model.policy import Cap, Floor, Policy
 from harnessdiff.model.range import Range
 from harnessdiff.model.rating import ACCEPTABLE, LEVELS, Contribution, Mechanism, Open
 from harnessdiff.report.json_rows import rows_text
@@ -241,7 +241,10 @@ def _open(one: Open) -> dict[str, Any]:
 def _policy(findings: Findings) -> dict[str, Any]:
     """The policy as far as it takes to follow every level from what contributes to it."""
     policy = findings.policy
-    used = {held for finding in findings.findings for one in finding.rating.mechanisms for held in one.floors + one.caps}
+    used = {
+        held for finding in findings.findings for one in finding.rating.mechanisms for held in one.floors + one.caps
+    }
+    lines: tuple[Floor | Cap, ...] = (*policy.floors, *policy.caps)
     forbidden = [line for line in policy.forbidden if f"forbidden_{line.joint}" in used]
     return _without_nothing(
         {
@@ -255,7 +258,7 @@ def _policy(findings: Findings) -> dict[str, Any]:
             "held": [
                 *(
                     {"id": line.id, "level": line.level, "why": line.why, "source": line.source}
-                    for line in (*policy.floors, *policy.caps)
+                    for line in lines
                     if line.id in used
                 ),
                 *(

@@ -89,9 +89,7 @@ class FunctionRow:
 @cache
 def functions() -> dict[str, FunctionRow]:
     """Functions by code."""
-    return {
-        row["function"]: FunctionRow(function=row["function"], words=row["words"]) for row in rows("functions")
-    }
+    return {row["function"]: FunctionRow(function=row["function"], words=row["words"]) for row in rows("functions")}
 
 
 SAFETY_LAMPS = frozenset(

@@ -24,14 +24,17 @@ from harnessdiff.model.findings import (
     Possibility,
     Recorded,
 )
-from harnessdiff.model.harness import Harness, Zone
+from harnessdiff.model.harness import Harness, Joint, Zone
 from harnessdiff.model.modification import Fact, Install, Modification
 from harnessdiff.model.observation import AnyObservation, AsReference, GoodPractice
 from harnessdiff.model.policy import Policy
 from harnessdiff.model.rating import Answer, Open, Rating, level_rank
 from harnessdiff.model.reference import Reference, Vehicle
+from harnessdiff.model.rules import DirectiveItem, RuleMet
 from harnessdiff.model.survey import Survey
+from harnessdiff.rate.directive import directive_items
 from harnessdiff.rate.joints import judged
+from harnessdiff.rate.rules import engine_running, lamps_of, rules_met
 from harnessdiff.resolve.scope import looked_at
 
 MOST_RESOLUTIONS = 256
@@ -118,6 +121,39 @@ class Evidence:
         return tuple(sorted(one for one in self.by_id if one in sources))
 
 
+class Citing:
+    """Which published rules a modification runs into, on one vehicle."""
+
+    def __init__(self, reference: Reference, survey: Survey, as_found: Harness) -> None:
+        self.system_voltage_V = reference.vehicle.system_voltage_V
+        self.lamps = lamps_of(as_found) | lamps_of(reference.harness)
+        self.running = engine_running((*reference.conditions, *survey.conditions))
+
+    def rules(
+        self, one: Modification, as_found: Harness, functions: tuple[str, ...], consequences: tuple[Consequence, ...]
+    ) -> tuple[RuleMet, ...]:
+        """Rules that speak against it."""
+        return rules_met(
+            one,
+            _joints_of(one, as_found),
+            functions,
+            consequences,
+            system_voltage_V=self.system_voltage_V,
+            lamps=self.lamps,
+            running=self.running,
+        )
+
+    def directive(
+        self, one: Modification, as_found: Harness, functions: tuple[str, ...], consequences: tuple[Consequence, ...]
+    ) -> tuple[DirectiveItem, ...]:
+        """How the directive may read it."""
+        return directive_items(one, _joints_of(one, as_found), functions, consequences)
+
+
+def _joints_of(one: Modification, as_found: Harness) -> list[Joint]:
+    return [joint for joint in map(as_found.joint, one.joints) if joint is not None]
+
+
 def zones_by_id(harness: Harness, ids: tuple[str, ...]) -> tuple[Zone, ...]:
     """The zones with these ids; those that are none are left out."""
     return tuple(zone for zone in map(harness.zone, ids) if zone is not None)
@@ -160,6 +196,7 @@ def findings_of(
     base = assessed[0][1]
     possibilities = _possibilities(questions, evidence, assessed)
     over_all = _over_all(evidence, assessed)
+    citing = Citing(reference, survey, base.comparison.after)
     drafts = [
         _draft(
             reference,
@@ -170,6 +207,7 @@ def findings_of(
             over_all[_key(one, evidence)],
             questions.choices,
             consequences_of(computed, number),
+            citing,
             complete=questions.complete,
         )
         for number, one in enumerate(base.modifications)
@@ -319,6 +357,7 @@ def _draft(
     over_all: OverAll,
     choices: tuple[Choice, ...],
     consequences: tuple[Consequence, ...],
+    citing: Citing,
     *,
     complete: bool,
 ) -> Finding:
@@ -368,6 +407,8 @@ def _draft(
             checks_of(modification, concerned, reference, (*functions, *sorted(possible)), comparison.after), rating
         ),
         cautions=cautions_of(modification, functions, zones_by_id(comparison.after, zone_ids)),
+        rules=citing.rules(modification, comparison.after, functions, consequences),
+        directive=citing.directive(modification, comparison.after, functions, consequences),
         notes=tuple(one.note for one in observations if one.note),
         extra=tuple(sorted({extra for one in observations for extra in one.extra})),
     )

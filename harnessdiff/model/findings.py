@@ -12,6 +12,7 @@ from harnessdiff.model.modification import Fact, Likeness, Modification
 from harnessdiff.model.policy import Policy
 from harnessdiff.model.rating import Rating
 from harnessdiff.model.reference import Vehicle
+from harnessdiff.model.rules import DirectiveItem, RuleMet
 from harnessdiff.model.survey import Fault, Photograph, Reading, Symptom, Told, Visit
 
 
@@ -46,7 +47,7 @@ class Finding:
 
     `id` depends on kind, elements and role only, so that it survives a re-survey; `number` is its
     place in this list. `possibilities` is empty where nothing is open; `consequences` are those of the way
-    to read the record that is drawn. `unverified` names those of its
+    to read the record that is drawn. `rules` and `directive` are citations beside the rating. `unverified` names those of its
     photographs that were looked for and are missing, changed or without a hash.
     """
 
@@ -69,6 +70,8 @@ class Finding:
     consequences: tuple[Consequence, ...] = ()
     checks: tuple[Fact, ...] = ()
     cautions: tuple[str, ...] = ()
+    rules: tuple[RuleMet, ...] = ()
+    directive: tuple[DirectiveItem, ...] = ()
     notes: tuple[str, ...] = ()
     extra: tuple[tuple[str, str], ...] = ()
 

@@ -13,7 +13,9 @@ from harnessdiff.cli.options import (
     json_option,
     limit_table_of,
     limit_table_option,
+    load_policy,
     load_reference,
+    policy_option,
     reference_argument,
     say,
     strict_option,
@@ -40,6 +42,7 @@ LEVELS = ("Low", "Medium", "Serious", "High")
     help="Exit 1 only if a finding may be of this level or worse.",
 )
 @as_of_option
+@policy_option
 @limit_table_option
 @strict_option
 @json_option
@@ -49,6 +52,7 @@ def compare(
     output: Path | None,
     fail_at: str | None,
     as_of: str | None,
+    policy: str | None,
     limit_table: str | None,
     strict: bool,
     as_json: bool,
@@ -70,7 +74,7 @@ def compare(
     should_be = load_reference(reference)
     record = read_survey(survey, should_be)
     warn((*should_be.warnings, *record.warnings), strict=strict)
-    case = assess(should_be, record, as_of=as_of, limit_table=limit_table_of(limit_table))
+    case = assess(should_be, record, as_of=as_of, limit_table=limit_table_of(limit_table), policy=load_policy(policy))
     if as_json:
         emit_json(findings_document(case.findings))
     else:

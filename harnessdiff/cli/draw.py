@@ -12,7 +12,9 @@ from harnessdiff.cli.options import (
     json_option,
     limit_table_of,
     limit_table_option,
+    load_policy,
     load_reference,
+    policy_option,
     reference_argument,
     say,
     strict_option,
@@ -36,6 +38,7 @@ from harnessdiff.cli.options import (
     "--sheet", "wanted", multiple=True, metavar="NAME", help="Only this sheet, such as sheet-01-overview or sheet-02."
 )
 @as_of_option
+@policy_option
 @limit_table_option
 @strict_option
 @json_option
@@ -46,6 +49,7 @@ def draw(
     formats: tuple[str, ...],
     wanted: tuple[str, ...],
     as_of: str | None,
+    policy: str | None,
     limit_table: str | None,
     strict: bool,
     as_json: bool,
@@ -66,7 +70,14 @@ def draw(
     should_be = load_reference(reference)
     record = read_survey(survey, should_be)
     warn((*should_be.warnings, *record.warnings), strict=strict)
-    case = assess(should_be, record, as_of=as_of, electrical=False, limit_table=limit_table_of(limit_table))
+    case = assess(
+        should_be,
+        record,
+        as_of=as_of,
+        electrical=False,
+        limit_table=limit_table_of(limit_table),
+        policy=load_policy(policy),
+    )
     names = [sheet.name for sheet in case.sheets]
     unknown = [name for name in wanted if name not in names]
     if unknown:

@@ -10,6 +10,7 @@ import click
 
 if TYPE_CHECKING:
     from harnessdiff.errors import Problem
+    from harnessdiff.model.policy import Policy
     from harnessdiff.model.reference import Reference
     from harnessdiff.read.json_text import Document
 
@@ -19,6 +20,9 @@ json_option = click.option("--json", "as_json", is_flag=True, help="Print for ma
 as_of_option = click.option("--as-of", metavar="VISIT", help="Count the survey up to this visit only.")
 limit_table_option = click.option(
     "--limit-table", metavar="TABLE", help="Hold conductors against this table; the prudent vehicle table else."
+)
+policy_option = click.option(
+    "--policy", metavar="POLICY", help="Rate by this policy: a file, or the name of a shipped one; the default else."
 )
 strict_option = click.option("--strict", is_flag=True, help="Refuse what is else a warning.")
 
@@ -62,6 +66,28 @@ def load_reference_document(name: str) -> Document:
         return load_document(Path(name))
     hint = did_you_mean(name, shipped) or f"; shipped are: {', '.join(shipped)}"
     message = f"there is no such file, and no shipped reference of that name{hint}"
+    raise InputError((Problem(source=name, message=message),))
+
+
+def load_policy(name: str | None) -> Policy:
+    """The policy in a file, or the shipped one of that name; the default where none is named."""
+    from harnessdiff.errors import InputError, Problem  # noqa: PLC0415 - only where needed
+    from harnessdiff.read.json_text import STANDARD_INPUT  # noqa: PLC0415 - heavy
+    from harnessdiff.read.policy import default_policy, read_policy  # noqa: PLC0415 - heavy
+    from harnessdiff.read.schema import did_you_mean  # noqa: PLC0415 - heavy
+    from harnessdiff.resources import shipped_policies  # noqa: PLC0415 - only where needed
+
+    if name is None:
+        return default_policy()
+    if Path(name).is_file() or name == STANDARD_INPUT:
+        return read_policy(Path(name))
+    shipped = shipped_policies()
+    if name in shipped:
+        return read_policy(shipped[name])
+    if Path(name).exists() or Path(name).suffix:
+        return read_policy(Path(name))
+    hint = did_you_mean(name, shipped) or f"; shipped are: {', '.join(shipped)}"
+    message = f"there is no such file, and no shipped policy of that name{hint}"
     raise InputError((Problem(source=name, message=message),))
 
 

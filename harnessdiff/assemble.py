@@ -34,6 +34,7 @@ from harnessdiff.model.rules import DirectiveItem, RuleMet
 from harnessdiff.model.survey import Survey
 from harnessdiff.rate.directive import directive_items
 from harnessdiff.rate.joints import judged
+from harnessdiff.rate.looks import next_looks
 from harnessdiff.rate.rules import engine_running, lamps_of, rules_met
 from harnessdiff.resolve.scope import looked_at
 
@@ -272,6 +273,7 @@ def findings_of(
         complete=questions.complete,
         conditions=computed.conditions,
         of_the_whole=consequences_of(computed, None),
+        next_looks=next_looks(findings, survey.scope, reference, base.comparison.after, policy),
         policy=policy,
     )
 

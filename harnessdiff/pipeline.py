@@ -46,6 +46,7 @@ from harnessdiff.read.table.fragment import fragment_of
 from harnessdiff.read.table.questions import Question
 from harnessdiff.report.findings_json import findings_text
 from harnessdiff.report.listing import listing
+from harnessdiff.report.next_looks import next_looks_text
 from harnessdiff.report.objections import NOTE, message_of, rules
 from harnessdiff.resolve.apply import as_found_of
 from harnessdiff.resolve.visits import as_equipped, standing
@@ -315,6 +316,11 @@ def reference_of_tables(
 def listing_of(case: Case) -> str:
     """The findings of a case as a list that a person reads."""
     return listing(case.findings, Describer(case.reference, case.as_found))
+
+
+def next_looks_of(case: Case) -> str:
+    """The looks to take next as a list that a person reads."""
+    return next_looks_text(case.findings, Describer(case.reference, case.as_found))
 
 
 def documents(case: Case) -> dict[str, bytes]:

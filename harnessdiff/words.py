@@ -395,12 +395,25 @@ CHECKS = {
     "follow": "follow {lead} beyond end {end}",
     "find_the_wire": "find out which wire it is on",
     "drop_under_load": "measure the drop to battery negative under load; over 0.1 V is suspect",
+    "drop_over_joint": "measure the drop over {joint} with its load on, back-probed at the connectors",
+    "find_its_protection": "find what protects {lead}: follow it by hand towards its source",
+    "find_the_circuit": "find out which circuit it is in, by what the wires lead to",
+    "identify_the_part": "find out what the part is, by its markings",
+    "look_at_the_end": "look how end {end} of {lead} is treated: capped, taped or bare",
+    "look_inside": "read the label of {device}, or look inside where it opens without force",
+    "measure_at_rest": "measure the current of {subject} with a clamp, the vehicle locked and asleep",
+    "measure_in": "measure at {subject} ({condition}) with its load on, back-probed at the connector",
     "by_qualified_person": "leave it to a qualified person: nothing is to be probed, metered or opened here",
 }
 
 
+CUT_END = "look how the cut end is treated: capped, taped or bare"
+
+
 def check_words(check: Fact) -> str:
     """A look or measurement in words."""
+    if check.code == "look_at_the_end" and check.get("lead") is None:
+        return CUT_END
     return CHECKS[check.code].format_map({name: value_words(value) for name, value in check.params})
 
 

@@ -75,7 +75,8 @@ def codes_made(*modules: str) -> set[str]:
 
 def checks_made() -> set[str]:
     """Codes of proposed looks and measurements."""
-    text = (PACKAGE / "analyse/checks.py").read_text(encoding="utf-8")
+    makers = ("analyse/checks.py", "rate/questions.py", "levels.py")
+    text = "\n".join((PACKAGE / name).read_text(encoding="utf-8") for name in makers)
     return set(re.findall(r'Fact\.of\(\s*"(\w+)"', text))
 
 

@@ -17,6 +17,7 @@ from harnessdiff.cli.lint import lint
 from harnessdiff.cli.make_dead import make_dead
 from harnessdiff.cli.new_reference import new_reference
 from harnessdiff.cli.new_survey import new_survey
+from harnessdiff.cli.next_looks import next_looks
 from harnessdiff.cli.options import say
 from harnessdiff.cli.path import path
 from harnessdiff.errors import HarnessDiffError
@@ -66,5 +67,18 @@ def main() -> None:
     """  # noqa: D301 - click needs a real \b
 
 
-for command in (check, compare, conditions, demo, draw, fed_by, lint, make_dead, new_reference, new_survey, path):
+for command in (
+    check,
+    compare,
+    conditions,
+    demo,
+    draw,
+    fed_by,
+    lint,
+    make_dead,
+    new_reference,
+    new_survey,
+    next_looks,
+    path,
+):
     main.add_command(command)

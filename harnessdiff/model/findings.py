@@ -8,6 +8,7 @@ from harnessdiff.model.consequence import Consequence
 from harnessdiff.model.edit import Edit
 from harnessdiff.model.harness import JointDetails
 from harnessdiff.model.isolation import Isolation, Removal
+from harnessdiff.model.looks import NextLooks
 from harnessdiff.model.modification import Fact, Likeness, Modification
 from harnessdiff.model.policy import Policy
 from harnessdiff.model.rating import Rating
@@ -189,6 +190,7 @@ class Findings:
     complete: bool = True
     conditions: tuple[str, ...] = ()
     of_the_whole: tuple[Consequence, ...] = ()
+    next_looks: NextLooks = NextLooks()
     notes: tuple[str, ...] = field(default=("grade_is_not_a_cause", "not_seen_is_not_missing"))
 
     @property

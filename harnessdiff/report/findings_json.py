@@ -12,10 +12,11 @@ from harnessdiff.model.consequence import Consequence
 from harnessdiff.model.edit import Added, Attached, Changed, Detached, Edit, Removed, edit_key
 from harnessdiff.model.findings import Finding, Findings, FlaggedJoint, InstallFound
 from harnessdiff.model.isolation import Isolation, Still
+from harnessdiff.model.looks import Look, NextLooks
 from harnessdiff.model.modification import Fact
 from harnessdiff.model.policy import Cap, Floor, Policy
 from harnessdiff.model.range import Range
-from harnessdiff.model.rating import ACCEPTABLE, LEVELS, Contribution, Mechanism, Open
+from harnessdiff.model.rating import ACCEPTABLE, LEVELS, Answer, Contribution, Mechanism, Open
 from harnessdiff.report.json_rows import rows_text
 
 
@@ -71,6 +72,7 @@ def findings_document(findings: Findings) -> dict[str, Any]:
             "complete": findings.complete,
             "conditions": list(findings.conditions) or None,
             "of_the_whole": [_consequence(one) for one in findings.of_the_whole] or None,
+            "next_looks": next_looks_document(findings.next_looks),
             "remarks": list(findings.notes),
         }
     )
@@ -236,8 +238,60 @@ def _open(one: Open) -> dict[str, Any]:
         "question": one.question,
         "about": one.about,
         "look": _fact(one.look),
-        "answers": [{"answer": answer.answer, "best": answer.best, "worst": answer.worst} for answer in one.answers],
+        "answers": _answers(one.answers),
     }
+
+
+def _answers(answers: tuple[Answer, ...]) -> list[dict[str, str]]:
+    return [{"answer": answer.answer, "best": answer.best, "worst": answer.worst} for answer in answers]
+
+
+def next_looks_document(found: NextLooks) -> dict[str, Any]:
+    """The looks to take next, as data."""
+    return {
+        "looks": [_next_look(look) for look in found.looks],
+        "barred": [_next_look(look) for look in found.barred],
+        "without": list(found.without),
+    }
+
+
+def _next_look(look: Look) -> dict[str, Any]:
+    expected = look.narrowing_expected
+    settles = [
+        _without_nothing(
+            {
+                "finding": one.finding,
+                "best": one.best,
+                "worst": one.worst,
+                "question": one.question or None,
+                "about": one.about or None,
+                "answers": _answers(one.answers) or None,
+            }
+        )
+        for one in look.settles
+    ]
+    return _without_nothing(
+        {
+            "look": _fact(look.look),
+            "zones": list(look.zones),
+            "minutes": look.minutes,
+            "access_min": look.access_min,
+            "own_min": look.own_min,
+            "access_assumed": look.access_assumed or None,
+            "findings": list(look.findings),
+            "narrowing_worst": look.narrowing_worst,
+            "narrowing_most": look.narrowing_most,
+            "narrowing_expected": None if expected is None else significant(expected),
+            "priors": [
+                {"question": one.question, "answer": one.answer, "share": one.share, "source": one.source}
+                for one in look.priors
+            ]
+            or None,
+            "settles": settles,
+            "barred": look.barred,
+            "not_opened": look.not_opened,
+        }
+    )
 
 
 def _policy(findings: Findings) -> dict[str, Any]:

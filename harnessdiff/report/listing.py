@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from harnessdiff.consequence_words import consequence_words, live_words
 from harnessdiff.describer import Describer
 from harnessdiff.isolation_words import isolation_lines, removal_lines
+from harnessdiff.look_words import look_line
 from harnessdiff.model.consequence import Consequence
 from harnessdiff.model.findings import Finding, Findings
 from harnessdiff.model.survey import Photograph
@@ -51,6 +52,7 @@ def listing(findings: Findings, describer: Describer) -> str:
     lines += _whole(findings, describer)
     lines += _installs(findings)
     lines += _made_dead(findings, describer)
+    lines += _next_looks(findings, describer)
     lines += _plain(findings, describer)
     lines += _closing(findings)
     return "\n".join(lines) + "\n"
@@ -161,6 +163,25 @@ def _made_dead(findings: Findings, describer: Describer) -> Iterator[str]:
         removal = () if install.isolation.answer == "by_a_qualified_person" else install.removal
         for line in removal_lines(removal, describer):
             yield from _wrapped(f"     off: {line}", "       ")
+
+
+MOST_LOOKS = 5
+"""Looks that the list names; the command next-looks tells all of them, and the findings document holds them."""
+
+
+def _next_looks(findings: Findings, describer: Describer) -> Iterator[str]:
+    """What to look at next, the best first."""
+    found = findings.next_looks
+    if found.looks or found.barred:
+        yield ""
+        yield "Next looks (what narrows the levels most for the minutes it takes)"
+    for number, look in enumerate(found.looks[:MOST_LOOKS], start=1):
+        yield from _wrapped(f"  {number}. {look_line(look, describer)}", "     ")
+    more = len(found.looks) - MOST_LOOKS
+    if more > 0:
+        yield f"     and {more} more"
+    if found.barred:
+        yield from _wrapped(f"  {len(found.barred)} may not be taken; next-looks says which, and why", "    ")
 
 
 def _plain(findings: Findings, describer: Describer) -> Iterator[str]:

@@ -89,6 +89,8 @@ def _steps(number: int) -> str:
 
 def settles_words(one: Settles) -> str:
     """What a look would settle of a finding, and what each answer leaves."""
+    if one.best == one.worst:
+        return f"finding {one.finding}: {one.best}, and no look moves it"
     now = f"finding {one.finding}: now {range_words(one.best, one.worst)}"
     if not one.answers:
         return f"{now}; nobody can say beforehand what it leaves"

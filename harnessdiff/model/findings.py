@@ -190,7 +190,7 @@ class Findings:
     complete: bool = True
     conditions: tuple[str, ...] = ()
     of_the_whole: tuple[Consequence, ...] = ()
-    next_looks: NextLooks = NextLooks()
+    next_looks: NextLooks = field(default_factory=NextLooks)
     notes: tuple[str, ...] = field(default=("grade_is_not_a_cause", "not_seen_is_not_missing"))
 
     @property

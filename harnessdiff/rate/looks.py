@@ -60,13 +60,11 @@ def next_looks(
     asked: dict[tuple[Fact, int | None], list[Settles]] = {}
     without = []
     for finding in findings:
-        if finding.rating.certain:
-            continue
         own = list(_settled_by(finding))
         for look, settles in own:
             names = any(value is not None for _, value in look.params)
             asked.setdefault((look, None if names else finding.number), []).append(settles)
-        if not own:
+        if not own and not finding.rating.certain:
             without.append(finding.number)
     looks = sorted(
         (
@@ -102,13 +100,19 @@ def rank_key(look: Look) -> tuple[object, ...]:
 
 
 def _settled_by(finding: Finding) -> Iterator[tuple[Fact, Settles]]:
-    """Looks of a finding: those of its open questions, and checks of which nobody can tell what they narrow."""
+    """Looks of a finding: those of its open questions, and checks of which nobody can tell what they narrow.
+
+    Of a level that is certain only that the rest is left to a qualified person.
+    """
     now = Settles(finding=finding.number, best=finding.rating.best, worst=finding.rating.worst)
     opens = finding.rating.opens
     for one in opens:
         yield one.look, replace(now, question=one.question, about=one.about, answers=one.answers)
     known = {one.look for one in opens}
+    certain = finding.rating.certain
     for check in finding.checks:
+        if certain and check.code != BY_QUALIFIED_PERSON:
+            continue
         if check not in known and not (opens and check.code == BY_QUALIFIED_PERSON):
             yield check, now
 

@@ -121,6 +121,11 @@ class Forbidden:
     source: str = ""
     status: str = ""
 
+    @property
+    def id(self) -> str:
+        """What it is called where it raised a level."""
+        return "_".join(("forbidden", self.joint, *(("in", *sorted(self.functions)) if self.functions else ())))
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Prior:
@@ -268,10 +273,10 @@ class Policy:
         reached = [letter for least, letter in self._cuts if index >= least]
         return reached[-1] if reached else PROBABILITIES[0]
 
-    def worst_of(self, functions: Iterable[str], name: str) -> str | None:
-        """The worst category of some functions when they are ``lost`` or ``acts``; None where none is known."""
+    def worst_of(self, functions: Iterable[str], name: str) -> FunctionLine | None:
+        """Of some functions the first that is worst when ``lost`` or when it ``acts``; None where none is known."""
         known = [line for one in functions if (line := self.function(one)) is not None]
-        return max((getattr(line, name) for line in known), key=SEVERITIES.index, default=None)
+        return max(known, key=lambda line: SEVERITIES.index(getattr(line, name)), default=None)
 
     def action(self, outcome: str) -> str:
         """What a person does about a level; ``none`` where it is acceptable."""

@@ -64,13 +64,17 @@ class Sign:
 class Contribution:
     """What one thing adds to the index of a mechanism: the numbers of a mechanism sum to its index.
 
-    `counts` is what it adds here; of several that open a mechanism the one that decides counts.
+    `counts` is what it adds here; of several that open a mechanism the one that decides counts. What opens has a
+    severity; where the policy's line gives no category, `severity_as` is what it gives instead, and `function` the
+    function whose loss or acting was counted.
     """
 
     code: str
     counts: float
     how: str
     severity: str | None = None
+    severity_as: str | None = None
+    function: str | None = None
     params: tuple[tuple[str, Value], ...] = ()
     amount: float | None = None
     amount_in: str | None = None

@@ -121,7 +121,7 @@ def _case(
 ) -> Mechanism:
     severity = _severity(opening, signs, functions, policy, unknown_circuit)
     contributions = (
-        _contribution(opening, severity),
+        _contribution(opening, severity, _function(opening, functions, policy)),
         *dict.fromkeys(_contribution(one, None) for one in weighed if _adds(one, code, opening)),
     )
     index = round(sum(one.counts for one in contributions), 9)
@@ -152,7 +152,7 @@ def _adds(one: Weighed, code: str, opening: Weighed) -> bool:
     )
 
 
-def _contribution(one: Weighed, severity: str | None) -> Contribution:
+def _contribution(one: Weighed, severity: str | None, function: str | None = None) -> Contribution:
     """What counts; of a thing that only adds, which of several alike it is does not matter."""
     line, sign = one.line, one.sign
     opens = severity is not None
@@ -161,6 +161,8 @@ def _contribution(one: Weighed, severity: str | None) -> Contribution:
         counts=line.weight,
         how="opens" if opens else "adds",
         severity=severity,
+        severity_as=line.severity if opens and line.severity != severity else None,
+        function=function,
         params=sign.params if opens else line.when,
         amount=sign.amount if line.at_least is not None else None,
         amount_in=line.amount_in,
@@ -183,10 +185,21 @@ def _severity(
     if name not in ("lost", "acts"):
         return spec
     touched = functions if opening.sign.functions is None else opening.sign.functions
-    known = policy.worst_of(touched, name)
-    if known is None:
+    worst = policy.worst_of(touched, name)
+    if worst is not None:
+        known = worst.lost if name == "lost" else worst.acts
+    else:
         known = unknown_circuit if opening.sign.functions is None else SEVERITIES[0]
     return SEVERITIES[max(0, SEVERITIES.index(known) - 1)] if part else known
+
+
+def _function(opening: Weighed, functions: tuple[str, ...], policy: Policy) -> str | None:
+    """The function by which the severity of a case goes; None where it goes by none, or none is known."""
+    name = (opening.line.severity or "").partition("_")[0]
+    if name not in ("lost", "acts"):
+        return None
+    worst = policy.worst_of(functions if opening.sign.functions is None else opening.sign.functions, name)
+    return worst.function if worst is not None else None
 
 
 def _held(
@@ -228,7 +241,7 @@ def _floors(
     if opening.sign.code == "joint":
         make = str(opening.sign.named["make"])
         found += [
-            (f"forbidden_{line.joint}", line.level)
+            (line.id, line.level)
             for line in policy.forbidden
             if line.joint == make and (not line.functions or set(line.functions) & set(functions))
         ]

@@ -14,7 +14,7 @@ from harnessdiff.model.findings import Finding, Findings, FlaggedJoint, InstallF
 from harnessdiff.model.isolation import Isolation, Still
 from harnessdiff.model.looks import Look, NextLooks
 from harnessdiff.model.modification import Fact
-from harnessdiff.model.policy import Cap, Floor, Policy
+from harnessdiff.model.policy import Cap, Floor, Forbidden, Policy
 from harnessdiff.model.range import Range
 from harnessdiff.model.rating import ACCEPTABLE, LEVELS, Answer, Contribution, Mechanism, Open
 from harnessdiff.report.json_rows import rows_text
@@ -223,6 +223,8 @@ def _contribution(one: Contribution) -> dict[str, Any]:
             "counts": one.counts,
             "how": one.how,
             "severity": one.severity,
+            "severity_as": one.severity_as,
+            "function": one.function,
             "params": {name: plain(value) for name, value in one.params if value is not None} or None,
             "amount": None if one.amount is None else significant(one.amount),
             "amount_in": one.amount_in,
@@ -300,8 +302,7 @@ def _policy(findings: Findings) -> dict[str, Any]:
     used = {
         held for finding in findings.findings for one in finding.rating.mechanisms for held in one.floors + one.caps
     }
-    lines: tuple[Floor | Cap, ...] = (*policy.floors, *policy.caps)
-    forbidden = [line for line in policy.forbidden if f"forbidden_{line.joint}" in used]
+    lines: tuple[Floor | Cap | Forbidden, ...] = (*policy.floors, *policy.caps, *policy.forbidden)
     return _without_nothing(
         {
             "id": policy.id,
@@ -316,11 +317,7 @@ def _policy(findings: Findings) -> dict[str, Any]:
                     {"id": line.id, "level": line.level, "why": line.why, "source": line.source}
                     for line in lines
                     if line.id in used
-                ),
-                *(
-                    {"id": f"forbidden_{line.joint}", "level": line.level, "why": line.why, "source": line.source}
-                    for line in forbidden
-                ),
+                )
             ]
             or None,
         }

@@ -10,6 +10,7 @@ from harnessdiff.errors import Problem
 from harnessdiff.model.reference import Reference
 from harnessdiff.read.document import checked, format_of, passed_over
 from harnessdiff.read.json_text import load_document
+from harnessdiff.read.policy import policy_notes
 from harnessdiff.read.reference import reference_of
 from harnessdiff.read.survey import check_survey, survey_of
 
@@ -52,6 +53,8 @@ def check_file(path: Path, reference: Reference | None = None, find: FindReferen
     if format_ == "findings":
         checked(document, "findings")
         return Checked(format=format_, warnings=passed_over(document))
+    if format_ == "policy":
+        return Checked(format=format_, warnings=policy_notes(document))
     stated = document.data.get("reference")
     named = stated.get("id") if isinstance(stated, dict) else None
     should_be = reference or (find(named) if isinstance(named, str) else None)

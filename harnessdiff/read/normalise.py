@@ -51,8 +51,8 @@ def _walk(value: Any, path: tuple[str | int, ...], faults: list[tuple[str, str]]
     if not isinstance(value, dict):
         _refuse_negative(value, path, faults)
         return value
-    if path and path[-1] == "positions":
-        return value  # names of devices, whatever they are
+    if path and path[-1] in ("positions", "when"):
+        return value  # names of devices or of parameters, whatever they are
     if "unit" in value and path:
         return _converted(value, path, faults)
     if "base" in value:

@@ -299,9 +299,8 @@ def _next_look(look: Look) -> dict[str, Any]:
 def _policy(findings: Findings) -> dict[str, Any]:
     """The policy as far as it takes to follow every level from what contributes to it."""
     policy = findings.policy
-    used = {
-        held for finding in findings.findings for one in finding.rating.mechanisms for held in one.floors + one.caps
-    }
+    mechanisms = [one for finding in findings.findings for one in finding.rating.mechanisms]
+    used = {held for one in mechanisms for held in (*one.floors, *one.caps)}
     lines: tuple[Floor | Cap | Forbidden, ...] = (*policy.floors, *policy.caps, *policy.forbidden)
     return _without_nothing(
         {

@@ -62,6 +62,9 @@ PASSAGES = {
     "near": "near",
 }
 GRADE_IS_NOT_A_CAUSE = "A grade is not a cause: how bad a finding is does not say that it explains the complaint."
+NO_FREQUENCY = (
+    "No frequency is claimed: the index of probability is a sum of weights, which puts findings in order and counts nothing."
+)
 SIDES = "Left and right are as seated facing forward."
 NOT_SEEN_IS_NOT_MISSING = "Only what was looked at can count as found in order; everything else is not inspected."
 SYMPTOMS = {

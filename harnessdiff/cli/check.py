@@ -10,6 +10,8 @@ import click
 from harnessdiff.cli.options import emit_json, json_option, load_reference, problem_row, say, strict_option, warn
 
 if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable
+
     from harnessdiff.model.reference import Reference
     from harnessdiff.read.check import Checked
 
@@ -20,7 +22,7 @@ if TYPE_CHECKING:
 @strict_option
 @json_option
 def check(files: tuple[Path, ...], reference: str | None, strict: bool, as_json: bool) -> None:
-    """Say whether references, surveys and findings can be used, and what to mend.
+    """Say whether references, surveys, findings and policies can be used, and what to mend.
 
     Every problem is printed with file, line, column and place in the document. What a survey names
     must be in the reference: the one of --reference, or the shipped one that it says. Photographs
@@ -31,7 +33,6 @@ def check(files: tuple[Path, ...], reference: str | None, strict: bool, as_json:
     Example:
       harnessdiff check survey.json --reference light_van
     """  # noqa: D301 - click needs a real \b
-    from harnessdiff.errors import InputError  # noqa: PLC0415 - heavy
     from harnessdiff.read.check import check_file  # noqa: PLC0415 - heavy
     from harnessdiff.resources import shipped_references  # noqa: PLC0415 - only where needed
 
@@ -39,10 +40,27 @@ def check(files: tuple[Path, ...], reference: str | None, strict: bool, as_json:
         return load_reference(name) if name in shipped_references() else None
 
     should_be = load_reference(reference) if reference is not None else None
+    tell(files, lambda path: check_file(path, should_be, shipped), strict=strict, as_json=as_json)
+
+
+def tell(files: Iterable[Path], look: Callable[[Path], Checked], *, strict: bool, as_json: bool) -> None:
+    """Say of every file whether it is sound, and leave with trouble where one is not.
+
+    Parameters
+    ----------
+    files : iterable of Path
+    look : callable
+        Holds a file against its schema and its own sense; raises what is wrong.
+    strict : bool
+        Whether a warning is a problem.
+    as_json : bool
+    """
+    from harnessdiff.errors import InputError  # noqa: PLC0415 - heavy
+
     results: list[dict[str, object]] = []
     for path in files:
         try:
-            found = check_file(path, should_be, shipped)
+            found = look(path)
         except InputError as error:
             results.append({"file": str(path), "problems": list(map(problem_row, error.problems))})
             if not as_json:

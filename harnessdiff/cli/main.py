@@ -20,6 +20,7 @@ from harnessdiff.cli.new_survey import new_survey
 from harnessdiff.cli.next_looks import next_looks
 from harnessdiff.cli.options import say
 from harnessdiff.cli.path import path
+from harnessdiff.cli.policy import policy
 from harnessdiff.errors import HarnessDiffError
 
 TROUBLE = 2
@@ -67,18 +68,8 @@ def main() -> None:
     """  # noqa: D301 - click needs a real \b
 
 
-for command in (
-    check,
-    compare,
-    conditions,
-    demo,
-    draw,
-    fed_by,
-    lint,
-    make_dead,
-    new_reference,
-    new_survey,
-    next_looks,
-    path,
-):
+COMMANDS = (
+    check, compare, conditions, demo, draw, fed_by, lint, make_dead, new_reference, new_survey, next_looks, path, policy,
+)  # fmt: skip
+for command in COMMANDS:
     main.add_command(command)

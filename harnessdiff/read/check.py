@@ -60,3 +60,8 @@ def check_file(path: Path, reference: Reference | None = None, find: FindReferen
     should_be = reference or (find(named) if isinstance(named, str) else None)
     survey = check_survey(document) if should_be is None else survey_of(document, should_be)
     return Checked(format=format_, held_against=should_be.id if should_be else None, warnings=survey.warnings)
+
+
+def check_policy(path: Path) -> Checked:
+    """Hold a policy against its schema and its own sense; raises as `check_file` does, and refuses what is no policy."""
+    return Checked(format="policy", warnings=policy_notes(load_document(path)))

@@ -312,11 +312,9 @@ def _policy(findings: Findings) -> dict[str, Any]:
             "meanings": [{"severity": one.severity, "words": one.words} for one in policy.meanings],
             "actions": [{"level": one.level, "action": one.action} for one in policy.actions],
             "held": [
-                *(
-                    {"id": line.id, "level": line.level, "why": line.why, "source": line.source}
-                    for line in lines
-                    if line.id in used
-                )
+                {"id": line.id, "level": line.level, "why": line.why, "source": line.source}
+                for line in lines
+                if line.id in used
             ]
             or None,
         }

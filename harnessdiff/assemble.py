@@ -9,7 +9,7 @@ from importlib.metadata import version
 
 from harnessdiff.analyse.checks import BY_QUALIFIED_PERSON, cautions_of, checks_of, checks_of_choices
 from harnessdiff.analyse.consequences import zones_of_modification
-from harnessdiff.analyse.coverage import coverage_of
+from harnessdiff.analyse.coverage import coverage_of, silent_of
 from harnessdiff.compare.comparison import Comparison
 from harnessdiff.compare.recognise import functions_of
 from harnessdiff.model.computed import Computed
@@ -36,6 +36,7 @@ from harnessdiff.rate.directive import directive_items
 from harnessdiff.rate.joints import judged
 from harnessdiff.rate.looks import next_looks
 from harnessdiff.rate.rules import engine_running, lamps_of, rules_met
+from harnessdiff.rate.verdict import verdict_of
 from harnessdiff.resolve.scope import looked_at
 
 MOST_RESOLUTIONS = 256
@@ -217,10 +218,22 @@ def findings_of(
     order = sorted(range(len(drafts)), key=lambda number: _importance(drafts[number], installs.get(number)))
     numbers = {number: place for place, number in enumerate(order, start=1)}
     install_order = _install_order(base.installs, numbers)
-    findings = tuple(
-        _numbered(drafts[number], numbers[number], install_order.get(installs.get(number, -1))) for number in order
+    findings = _with_ids(
+        tuple(
+            _numbered(drafts[number], numbers[number], install_order.get(installs.get(number, -1))) for number in order
+        )
     )
-    seen = looked_at(reference.harness, survey.scope)
+    coverage = coverage_of(reference, survey.scope, looked_at(reference.harness, survey.scope))
+    plain = tuple(
+        Plain(
+            observation=one.observation,
+            reason=one.reason,
+            clue=one.clue,
+            zone=getattr(evidence.by_id.get(one.observation), "zone", None),
+            note=getattr(evidence.by_id.get(one.observation), "note", None),
+        )
+        for one in as_found.unresolved
+    )
     return Findings(
         program=f"harnessdiff {version('harnessdiff')}",
         reference_id=reference.id,
@@ -232,7 +245,7 @@ def findings_of(
         vehicle=_vehicle(reference, survey),
         visits=survey.visits,
         purpose=survey.purpose,
-        findings=_with_ids(findings),
+        findings=findings,
         installs=tuple(
             InstallFound(
                 number=install_order[place],
@@ -251,18 +264,9 @@ def findings_of(
             )
             for place, install in sorted(enumerate(base.installs), key=lambda one: install_order[one[0]])
         ),
-        coverage=coverage_of(reference, survey.scope, seen),
+        coverage=coverage,
         edits=assessed[0][0].edits,
-        plain=tuple(
-            Plain(
-                observation=one.observation,
-                reason=one.reason,
-                clue=one.clue,
-                zone=getattr(evidence.by_id.get(one.observation), "zone", None),
-                note=getattr(evidence.by_id.get(one.observation), "note", None),
-            )
-            for one in as_found.unresolved
-        ),
+        plain=plain,
         recorded=_recorded(survey),
         complaint=survey.complaint,
         history=survey.history,
@@ -275,6 +279,15 @@ def findings_of(
         of_the_whole=consequences_of(computed, None),
         next_looks=next_looks(findings, survey.scope, reference, base.comparison.after, policy),
         policy=policy,
+        verdict=verdict_of(
+            findings,
+            plain,
+            coverage,
+            policy,
+            complete=questions.complete,
+            conditions=computed.conditions,
+            silent=silent_of(reference),
+        ),
     )
 
 
@@ -393,7 +406,7 @@ def _draft(
         modification=modification,
         rating=rating,
         origin=ORIGINS.get(modification.kind, "added"),
-        state=min(states) if states else "open",
+        state="open" if "open" in states else min(states, default="open"),
         install=None,
         joints=_flagged_joints(comparison.after, modification),
         circuits=tuple(sorted(circuits)),

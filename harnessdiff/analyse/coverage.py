@@ -1,10 +1,15 @@
-"""What was looked at and what was not, zone by zone and circuit by circuit."""
+"""What was looked at and what was not, zone by zone, circuit by circuit and by length of wire; what is not known."""
 
 from __future__ import annotations
 
+import math
+
+from harnessdiff.analyse.lint.gaps import gap_objections
 from harnessdiff.model.findings import CircuitSeen, Coverage, ZoneSeen
+from harnessdiff.model.harness import Conductor
 from harnessdiff.model.reference import Reference
 from harnessdiff.model.survey import Scope
+from harnessdiff.model.verdict import Silent
 
 
 def coverage_of(reference: Reference, scope: Scope, seen: frozenset[str]) -> Coverage:
@@ -40,6 +45,7 @@ def coverage_of(reference: Reference, scope: Scope, seen: frozenset[str]) -> Cov
         else:
             status, because = "not_inspected", None
         zones.append(ZoneSeen(id=zone.id, name=zone.name, status=status, because=because))
+    lengths = {wire.id: _length_m(wire) for wire in reference.harness.conductors()}
     wires: dict[str, list[str]] = {}
     for wire in reference.harness.conductors():
         if wire.circuit:
@@ -58,4 +64,32 @@ def coverage_of(reference: Reference, scope: Scope, seen: frozenset[str]) -> Cov
         circuits=tuple(circuits),
         elements_seen=len(seen),
         elements=len(reference.harness.elements),
+        length_m_seen=math.fsum(length for wire, length in lengths.items() if length is not None and wire in seen),
+        length_m=math.fsum(length for length in lengths.values() if length is not None),
+        wires_without_length=sum(length is None for length in lengths.values()),
+    )
+
+
+def _length_m(wire: Conductor) -> float | None:
+    """Length of a wire: the middle of its bounds; None where a bound is missing. [m]"""
+    low, high = wire.length_m.low, wire.length_m.high
+    return None if low is None or high is None else (low + high) / 2
+
+
+def silent_of(reference: Reference) -> Silent:
+    """Devices that the reference says nothing of, though what follows electrically depends on it.
+
+    Parameters
+    ----------
+    reference : Reference
+
+    Returns
+    -------
+    Silent
+        In the reference's order.
+    """
+    gaps = tuple(gap_objections(reference))
+    return Silent(
+        devices=tuple(dict.fromkeys(gap.element for gap in gaps if gap.rule == "gap_inside")),
+        loads=tuple(dict.fromkeys(gap.element for gap in gaps if gap.rule == "gap_load")),
     )

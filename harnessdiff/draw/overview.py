@@ -22,6 +22,7 @@ from harnessdiff.words import (
     SIDES,
     STATUSES,
     SYMPTOMS,
+    WIRING_NEAR_A_FIRE,
     install_words,
     level_words,
     outcome_of,
@@ -123,7 +124,8 @@ def overview_of(findings: Findings, describer: Describer, sheets: dict[int, str]
     for line in wrapped(summary_words(findings), INNER, 13, 700):
         pages.line(line, 17.0, 13, font_weight="bold")
     told = [f"{SYMPTOMS[one.symptom]}{f' ({one.note})' if one.note else ''}" for one in findings.complaint]
-    sentences = [f"Complaint: {'; '.join(told)}." if told else "", GRADE_IS_NOT_A_CAUSE, NOT_SEEN_IS_NOT_MISSING, SIDES]
+    complaint = f"Complaint: {'; '.join(told)}." if told else ""
+    sentences = [complaint, GRADE_IS_NOT_A_CAUSE, WIRING_NEAR_A_FIRE, NOT_SEEN_IS_NOT_MISSING, SIDES]
     for line in wrapped(" ".join(sentence for sentence in sentences if sentence), INNER, TEXT):
         pages.line(line, LINE, TEXT)
     _paint_tiles(pages, _tiles(findings, describer, sheets))

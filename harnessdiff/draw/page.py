@@ -11,7 +11,7 @@ from harnessdiff.draw.svg import add, element, write
 from harnessdiff.draw.text import FAMILY, wrapped
 from harnessdiff.model.findings import Findings
 from harnessdiff.plain import plain
-from harnessdiff.words import GRADE_IS_NOT_A_CAUSE, caution_words
+from harnessdiff.words import GRADE_IS_NOT_A_CAUSE, WIRING_NEAR_A_FIRE, caution_words
 
 MARGIN = 30.0
 BODY_TOP = 92.0
@@ -144,7 +144,8 @@ def _title_block(root: etree._Element, findings: Findings, page: Format, top: fl
 def _caution_lines(codes: Sequence[str], page: Format) -> tuple[str, ...]:
     """Cautions of a sheet, broken into lines."""
     lines: list[str] = []
-    for words in (caution_words("maker_first"), *(caution_words(code) for code in codes), GRADE_IS_NOT_A_CAUSE):
+    standing = (GRADE_IS_NOT_A_CAUSE, WIRING_NEAR_A_FIRE)
+    for words in (caution_words("maker_first"), *(caution_words(code) for code in codes), *standing):
         lines += wrapped("• " + words, page.inner - 20, SMALL)
     return tuple(lines)
 

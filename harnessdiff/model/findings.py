@@ -15,6 +15,10 @@ from harnessdiff.model.rating import Rating
 from harnessdiff.model.reference import Vehicle
 from harnessdiff.model.rules import DirectiveItem, RuleMet
 from harnessdiff.model.survey import Fault, Photograph, Reading, Symptom, Told, Visit
+from harnessdiff.model.verdict import Verdict
+
+REMARKS = ("grade_is_not_a_cause", "not_seen_is_not_missing", "wiring_near_a_fire_is_no_proof")
+"""Codes of what goes with every result."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -126,12 +130,19 @@ class CircuitSeen:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Coverage:
-    """What was looked at: only there does not recorded mean as the reference."""
+    """What was looked at: only there does not recorded mean as the reference.
+
+    `length_m` is that of the reference's wires of known length together, `length_m_seen` of those of them that were
+    looked at; `wires_without_length` are in neither. A wire counts whole where one of its places was looked at.
+    """
 
     zones: tuple[ZoneSeen, ...]
     circuits: tuple[CircuitSeen, ...]
     elements_seen: int
     elements: int
+    length_m_seen: float = 0.0
+    length_m: float = 0.0
+    wires_without_length: int = 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -179,6 +190,7 @@ class Findings:
     coverage: Coverage
     edits: tuple[Edit, ...]
     policy: Policy
+    verdict: Verdict
     plain: tuple[Plain, ...] = ()
     recorded: tuple[Recorded, ...] = ()
     complaint: tuple[Symptom, ...] = ()
@@ -191,7 +203,7 @@ class Findings:
     conditions: tuple[str, ...] = ()
     of_the_whole: tuple[Consequence, ...] = ()
     next_looks: NextLooks = field(default_factory=NextLooks)
-    notes: tuple[str, ...] = field(default=("grade_is_not_a_cause", "not_seen_is_not_missing"))
+    notes: tuple[str, ...] = field(default=REMARKS)
 
     @property
     def flagged(self) -> tuple[Finding, ...]:

@@ -10,13 +10,14 @@ from typing import Any
 from harnessdiff.model.canonical import plain
 from harnessdiff.model.consequence import Consequence
 from harnessdiff.model.edit import Added, Attached, Changed, Detached, Edit, Removed, edit_key
-from harnessdiff.model.findings import Finding, Findings, FlaggedJoint, InstallFound
+from harnessdiff.model.findings import Coverage, Finding, Findings, FlaggedJoint, InstallFound
 from harnessdiff.model.isolation import Isolation, Still
 from harnessdiff.model.looks import Look, NextLooks
 from harnessdiff.model.modification import Fact
 from harnessdiff.model.policy import Cap, Floor, Forbidden, Policy
 from harnessdiff.model.range import Range
 from harnessdiff.model.rating import ACCEPTABLE, LEVELS, Answer, Contribution, Mechanism, Open
+from harnessdiff.model.verdict import Verdict
 from harnessdiff.report.json_rows import rows_text
 
 
@@ -56,10 +57,11 @@ def findings_document(findings: Findings) -> dict[str, Any]:
             "visits": plain(findings.visits),
             "purpose": findings.purpose,
             "policy": _policy(findings),
+            "verdict": _verdict(findings.verdict),
             "summary": counts,
             "findings": [_finding(finding, places, findings.policy) for finding in findings.findings],
             "installs": [_install(install) for install in findings.installs],
-            "coverage": plain(findings.coverage) | {"zones": plain(findings.coverage.zones)},
+            "coverage": _coverage(findings.coverage),
             "edits": [_edit(edit) for edit in findings.edits],
             "not_resolved": plain(findings.plain),
             "recorded": [{"of": []} | plain(one) for one in findings.recorded],
@@ -197,6 +199,43 @@ def _finding(finding: Finding, places: dict[tuple[str, ...], int], policy: Polic
             **{name: json.loads(text) for name, text in finding.extra},
         }
     )
+
+
+def _verdict(verdict: Verdict) -> dict[str, Any]:
+    return _without_nothing(
+        {
+            "satisfactory": verdict.satisfactory,
+            "because": [
+                _without_nothing(
+                    {
+                        "code": one.code,
+                        "findings": list(one.findings) or None,
+                        "observations": list(one.observations) or None,
+                    }
+                )
+                for one in verdict.because
+            ],
+            "worst": verdict.worst,
+            "worst_findings": list(verdict.worst_findings) or None,
+            "levels": dict(verdict.levels),
+            "actions": dict(verdict.actions),
+            "not_rated": verdict.not_rated,
+            "made_safe": list(verdict.made_safe) or None,
+            "accepted": list(verdict.accepted) or None,
+            "can": [_fact(one) for one in verdict.can],
+            "cannot": [_fact(one) for one in verdict.cannot],
+        }
+    )
+
+
+def _coverage(coverage: Coverage) -> dict[str, Any]:
+    document: dict[str, Any] = plain(coverage)
+    return document | {
+        "zones": plain(coverage.zones),
+        "length_m_seen": significant(coverage.length_m_seen),
+        "length_m": significant(coverage.length_m),
+        "wires_without_length": coverage.wires_without_length,
+    }
 
 
 def _mechanism(mechanism: Mechanism) -> dict[str, Any]:

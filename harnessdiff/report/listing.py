@@ -11,8 +11,16 @@ from harnessdiff.isolation_words import isolation_lines, removal_lines
 from harnessdiff.look_words import look_line
 from harnessdiff.model.consequence import Consequence
 from harnessdiff.model.findings import Finding, Findings
-from harnessdiff.model.survey import Photograph
+from harnessdiff.model.rating import ACCEPTABLE
 from harnessdiff.plain import plain
+from harnessdiff.verdict_words import (
+    action_words,
+    coverage_words,
+    limit_words,
+    policy_words,
+    states_words,
+    verdict_words,
+)
 from harnessdiff.words import (
     GRADE_IS_NOT_A_CAUSE,
     NOT_SEEN_IS_NOT_MISSING,
@@ -46,31 +54,62 @@ def listing(findings: Findings, describer: Describer) -> str:
     str
         Text of lines no longer than `WIDTH`.
     """
-    lines = [*_heading(findings), ""]
+    lines = [*_heading(findings, describer), ""]
     for finding in findings.findings:
-        lines += _finding(finding, describer, findings.photographs)
+        lines += _finding(finding, describer, findings)
     lines += _whole(findings, describer)
     lines += _installs(findings)
     lines += _made_dead(findings, describer)
     lines += _next_looks(findings, describer)
     lines += _plain(findings, describer)
     lines += _closing(findings)
+    lines += _can_say(findings)
     return "\n".join(lines) + "\n"
 
 
-def _heading(findings: Findings) -> Iterator[str]:
+def _heading(findings: Findings, describer: Describer) -> Iterator[str]:
     yield from _wrapped(findings.reference_title + (" — invented data" if findings.invented else ""))
     if findings.survey_title:
         yield from _wrapped(findings.survey_title)
+    yield from _verdict(findings, describer)
     yield from _wrapped(summary_words(findings), "  ")
     for symptom in findings.complaint:
         note = f" — {symptom.note}" if symptom.note else ""
         yield from _wrapped(f"complaint: {SYMPTOMS[symptom.symptom]}{note}", "  ")
     yield from _wrapped(GRADE_IS_NOT_A_CAUSE)
+    yield from _wrapped(f"by: {policy_words(findings.policy)}", "  ")
 
 
-def _finding(finding: Finding, describer: Describer, photographs: tuple[Photograph, ...]) -> Iterator[str]:
-    level = level_words(finding.rating)
+def _verdict(findings: Findings, describer: Describer) -> Iterator[str]:
+    """The verdict, the worst finding, and how much of the vehicle it speaks of."""
+    verdict = findings.verdict
+    yield from _wrapped(verdict_words(verdict), "  ")
+    if verdict.worst not in (None, ACCEPTABLE):
+        first, *others = verdict.worst_findings
+        (finding,) = (one for one in findings.findings if one.number == first)
+        more = f"; {len(others)} more at {verdict.worst}" if others else ""
+        yield from _wrapped(f"worst: {first}, {level_words(finding.rating)}, {describer.headline(finding)}{more}", "  ")
+    if states_words(verdict):
+        yield from _wrapped(states_words(verdict), "  ")
+    yield from _wrapped(f"looked at: {coverage_words(findings.coverage)}", "  ")
+
+
+TOLD_ELSEWHERE = frozenset({"cause", "not_seen"})
+"""What the inspection cannot say that the list says in its heading, or with what was not looked at."""
+
+
+def _can_say(findings: Findings) -> Iterator[str]:
+    yield ""
+    yield "What this inspection can and cannot say"
+    for limit in findings.verdict.can:
+        yield from _wrapped(f"  can: {limit_words(limit)}", "    ")
+    for limit in findings.verdict.cannot:
+        if limit.code not in TOLD_ELSEWHERE:
+            yield from _wrapped(f"  cannot: {limit_words(limit)}", "    ")
+
+
+def _finding(finding: Finding, describer: Describer, findings: Findings) -> Iterator[str]:
+    level = " - ".join(one for one in (level_words(finding.rating), action_words(finding, findings.policy)) if one)
     yield from _wrapped(f"{finding.number:>3}  {level:<20} {describer.headline(finding)}", "     ")
     places = [describer.zone(zone) for zone in finding.zones[:2]]
     place = f"at: {', '.join(places)}" if places else None
@@ -81,7 +120,7 @@ def _finding(finding: Finding, describer: Describer, photographs: tuple[Photogra
         if words:
             yield from _wrapped(f"       {label}{words}", "         ")
     yield from _does(finding, describer)
-    unverified = [picture_words(one) for one in photographs if one.id in finding.unverified]
+    unverified = [picture_words(one) for one in findings.photographs if one.id in finding.unverified]
     if unverified:
         yield from _wrapped(f"       not verified: {', '.join(unverified)}", "         ")
     for note in finding.notes:

@@ -1,0 +1,206 @@
+"""The verdict on a vehicle in words: for an owner first, then what the inspection can and cannot say."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from harnessdiff.model.findings import Coverage, Finding
+from harnessdiff.model.modification import Fact
+from harnessdiff.model.policy import Policy
+from harnessdiff.model.verdict import Verdict
+from harnessdiff.rating_words import ACTIONS
+from harnessdiff.words import GRADE_IS_NOT_A_CAUSE, NOT_SEEN_IS_NOT_MISSING, WIRING_NEAR_A_FIRE, bare
+
+ACTS = {
+    "stop_use": ("stops use", "stop use"),
+    "repair_before_relying": (
+        "is to be repaired before anybody relies on the circuit",
+        "are to be repaired before anybody relies on the circuit",
+    ),
+    "improve": ("is to be improved", "are to be improved"),
+    "note": ("is noted", "are noted"),
+    "none": ("asks for nothing", "ask for nothing"),
+}  # fmt: skip
+"""What one finding does to a vehicle, and what several do."""
+NOT_FOR_NOW = frozenset({"stop_use", "repair_before_relying"})
+"""Actions that hold until a range is settled."""
+RECORDED_AS = {"made_safe": "recorded as made safe", "accepted": "recorded as accepted"}
+MOST_NAMES = 4
+"""Names that a line of limits tells; the findings document holds all of them."""
+
+
+def verdict_words(verdict: Verdict) -> str:
+    """The verdict in one sentence.
+
+    Parameters
+    ----------
+    verdict : Verdict
+
+    Returns
+    -------
+    str
+        A finding is counted once: under what is done about it, else under further investigation.
+    """
+    if verdict.satisfactory:
+        return "Satisfactory as far as it was looked at: nothing found stops use or has to be repaired first."
+    if [one.code for one in verdict.because] == ["nothing_looked_at"]:
+        return "No verdict: nothing was looked at."
+    parts = []
+    for act in verdict.acts:
+        count = len(act.findings)
+        parts.append(f"{_count(count, 'finding') if not parts else count} {ACTS[act.code][count > 1]}")
+    counted = {number for act in verdict.acts for number in act.findings}
+    findings = {number for one in verdict.further for number in one.findings} - counted
+    observations = {name for one in verdict.further for name in one.observations}
+    both = len(findings) + len(observations)
+    if both:
+        what = f"{both} more" if parts else _count(both, "finding") if findings else _count(both, "observation")
+        parts.append(f"{what} need{'s' if both == 1 else ''} further investigation{_may(verdict)}")
+    return f"Not satisfactory: {', '.join(parts)}."
+
+
+def _may(verdict: Verdict) -> str:
+    """Of what needs further investigation: how many would stop use at worst."""
+    sure = sum(len(act.findings) for act in verdict.acts if act.code == "stop_use")
+    may = dict(verdict.actions).get("stop_use", 0) - sure
+    return f" ({may} of them may stop use)" if may else ""
+
+
+def states_words(verdict: Verdict) -> str:
+    """Findings recorded as made safe or accepted, which count as what they were; nothing where there is none."""
+    told = [
+        f"{RECORDED_AS[state]}: {_numbers(numbers)}"
+        for state, numbers in (("made_safe", verdict.made_safe), ("accepted", verdict.accepted))
+        if numbers
+    ]
+    return f"{'; '.join(told).capitalize()} (counted as what they were)." if told else ""
+
+
+def action_words(finding: Finding, policy: Policy) -> str:
+    """What a person does about a finding, and whether it is recorded as made safe or accepted.
+
+    Parameters
+    ----------
+    finding : Finding
+    policy : Policy
+
+    Returns
+    -------
+    str
+        Nothing where there is nothing to do.
+    """
+    rating = finding.rating
+    action, best = policy.action(rating.worst), policy.action(rating.best)
+    if not rating.rated:
+        words = "further investigation"
+    elif action == "none":
+        words = ""
+    else:
+        words = ACTIONS[action] + (" until it is known" if action != best and action in NOT_FOR_NOW else "")
+    return ", ".join(one for one in (words, RECORDED_AS.get(finding.state, "")) if one)
+
+
+def coverage_words(coverage: Coverage) -> str:
+    """What was looked at, by zones, circuits and length of wire, in one line.
+
+    Parameters
+    ----------
+    coverage : Coverage
+
+    Returns
+    -------
+    str
+    """
+    zones = sum(one.status == "looked_at" for one in coverage.zones)
+    wired = [one for one in coverage.circuits if one.wires]
+    whole = sum(one.wires_seen == one.wires for one in wired)
+    part = sum(0 < one.wires_seen < one.wires for one in wired)
+    parts = [f"{zones} of {_count(len(coverage.zones), 'zone')}"]
+    parts.append(f"{whole} of {_count(len(wired), 'circuit')}" + (f" ({part} more in part)" if part else ""))
+    if coverage.length_m:
+        parts.append(f"wires of {coverage.length_m_seen:.0f} of {coverage.length_m:.0f} m")
+    if coverage.wires_without_length:
+        parts.append(f"{_count(coverage.wires_without_length, 'wire')} of unknown length not in it")
+    return ", ".join(parts)
+
+
+def policy_words(policy: Policy) -> str:
+    """Which policy the levels go by, with what tells it from another of the same title."""
+    return f"{policy.title} ({policy.sha256[:12]})"
+
+
+def limit_words(limit: Fact) -> str:
+    """Something that an inspection can or cannot say, in a sentence.
+
+    Parameters
+    ----------
+    limit : Fact
+        Of a verdict's `can` or `cannot`.
+
+    Returns
+    -------
+    str
+    """
+    said = dict(limit.params)
+    match limit.code:
+        case "as_recorded":
+            return f"Where it was looked at ({said['zones']} of {said['of']} zones) it is as recorded: all that differs is listed."
+        case "computed":
+            conditions = said["conditions"]
+            count = len(conditions) if isinstance(conditions, tuple) else 1
+            return f"What is live, draws and heats was computed for {_count(count, 'condition')} of the vehicle."
+        case "followed_by_hand":
+            return f"Each level can be followed by hand from the record and the policy ({said['policy']})."
+        case "zones_not_inspected":
+            return f"What is in {said['zones']} of {said['of']} zones: they were not looked at."
+        case "circuits_not_seen":
+            return (
+                f"What was done to {said['circuits']} of {said['of']} circuits, of which no wire was looked at, "
+                f"and to the rest of {said['in_part']} more that were looked at in part."
+            )
+        case "lengths_unknown":
+            return f"How much of the wire was looked at, for {_count(said['wires'], 'wire')} of unknown length."
+        case "hidden_stretches":
+            return "What is hidden along a wire: it counts as looked at where one of its places was."
+        case "not_seen":
+            return NOT_SEEN_IS_NOT_MISSING
+        case "not_computed":
+            return "How the vehicle behaves: nothing was computed."
+        case "no_inner_behaviour":
+            return f"What {_named(said['devices'], 'device')} do: the reference says nothing of the inside."
+        case "no_figures":
+            return f"What {_named(said['loads'], 'device')} draw: the reference has no figures."
+        case "fits_nothing":
+            return f"What to make of {_named(said['observations'], 'observation')} that fit nothing on the reference."
+        case "open":
+            return f"Which level within its range holds for {_named(said['findings'], 'finding')}: look as told there."
+        case "not_all_ways":
+            return f"Whether a range is wider{_of(said['findings'])}: not every combination of open questions was gone through."
+        case "frequency":
+            return "How often anything happens: an index ranks, it counts nothing."
+        case "cause":
+            return GRADE_IS_NOT_A_CAUSE
+        case "fire":
+            return WIRING_NEAR_A_FIRE
+        case _:
+            raise KeyError(limit.code)
+
+
+def _count(count: object, noun: str) -> str:
+    return f"{count} {noun}{'' if count == 1 else 's'}"
+
+
+def _numbers(numbers: Iterable[object]) -> str:
+    return ", ".join(map(str, numbers))
+
+
+def _named(names: object, noun: str) -> str:
+    """How many things, and the names of the first."""
+    assert isinstance(names, tuple)
+    told = _numbers(bare(str(one)) for one in names[:MOST_NAMES])
+    more = f" and {len(names) - MOST_NAMES} more" if len(names) > MOST_NAMES else ""
+    return f"{noun}s {told}{more}" if len(names) > 1 else f"{noun} {told}"
+
+
+def _of(findings: object) -> str:
+    return f" for {_named(findings, 'finding')}" if findings else ""

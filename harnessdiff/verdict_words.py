@@ -25,6 +25,8 @@ ACTS = {
 NOT_FOR_NOW = frozenset({"stop_use", "repair_before_relying"})
 """Actions that hold until a range is settled."""
 RECORDED_AS = {"made_safe": "recorded as made safe", "accepted": "recorded as accepted"}
+STANDING = frozenset({"cause", "fire", "not_seen"})
+"""Limits that are remarks on every result."""
 MOST_NAMES = 4
 """Names that a line of limits tells; the findings document holds all of them."""
 
@@ -118,9 +120,11 @@ def coverage_words(coverage: Coverage) -> str:
     parts = [f"{zones} of {_count(len(coverage.zones), 'zone')}"]
     parts.append(f"{whole} of {_count(len(wired), 'circuit')}" + (f" ({part} more in part)" if part else ""))
     if coverage.length_m:
-        parts.append(f"wires of {coverage.length_m_seen:.0f} of {coverage.length_m:.0f} m")
+        more_m = coverage.length_m_seen - coverage.length_m_throughout
+        metres = f"{coverage.length_m_throughout:.0f} of {coverage.length_m:.0f} m of wire"
+        parts.append(metres + (f" ({more_m:.0f} more in part)" if round(more_m) else ""))
     if coverage.wires_without_length:
-        parts.append(f"{_count(coverage.wires_without_length, 'wire')} of unknown length not in it")
+        parts.append(f"{_count(coverage.wires_without_length, 'wire')} of unknown length")
     return ", ".join(parts)
 
 
@@ -130,7 +134,7 @@ def policy_words(policy: Policy) -> str:
 
 
 def limit_words(limit: Fact) -> str:
-    """Something that an inspection can or cannot say, in a sentence.
+    """Something that an inspection can or cannot say; those of `STANDING` in a sentence of their own.
 
     Parameters
     ----------
@@ -144,40 +148,43 @@ def limit_words(limit: Fact) -> str:
     said = dict(limit.params)
     match limit.code:
         case "as_recorded":
-            return f"Where it was looked at ({said['zones']} of {said['of']} zones) it is as recorded: all that differs is listed."
+            return (
+                f"where it was looked at ({said['zones']} of {_count(said['of'], 'zone')}), "
+                "all that was recorded as different is listed"
+            )
         case "computed":
             conditions = said["conditions"]
-            count = len(conditions) if isinstance(conditions, tuple) else 1
-            return f"What is live, draws and heats was computed for {_count(count, 'condition')} of the vehicle."
+            assert isinstance(conditions, tuple)
+            return f"what is live, draws and heats, as computed for {_count(len(conditions), 'condition')} of the vehicle"
         case "followed_by_hand":
-            return f"Each level can be followed by hand from the record and the policy ({said['policy']})."
+            return f"why each level is what it is: it can be followed by hand with the policy ({said['policy']})"
         case "zones_not_inspected":
-            return f"What is in {said['zones']} of {said['of']} zones: they were not looked at."
+            return f"what is in {said['zones']} of {_count(said['of'], 'zone')}, which were not looked at"
         case "circuits_not_seen":
             return (
-                f"What was done to {said['circuits']} of {said['of']} circuits, of which no wire was looked at, "
-                f"and to the rest of {said['in_part']} more that were looked at in part."
+                f"what was done to {said['circuits']} of {_count(said['of'], 'circuit')}, of which no wire was looked at, "
+                f"and to the rest of {said['in_part']} looked at in part"
             )
         case "lengths_unknown":
-            return f"How much of the wire was looked at, for {_count(said['wires'], 'wire')} of unknown length."
+            return f"how many metres were looked at of {_count(said['wires'], 'wire')} of unknown length"
         case "hidden_stretches":
-            return "What is hidden along a wire: it counts as looked at where one of its places was."
+            return "what is hidden along a wire: it counts as looked at where one of its places was"
+        case "not_computed":
+            return "how the vehicle behaves: nothing was computed"
+        case "no_inner_behaviour":
+            return f"what {_named(said['devices'], 'device')} may do: the reference says nothing of the inside"
+        case "no_figures":
+            return f"what {_named(said['loads'], 'device')} may draw: the reference has no figures"
+        case "fits_nothing":
+            return f"what to make of {_named(said['observations'], 'observation')}: nothing on the reference fits"
+        case "open":
+            return f"which level holds within the range of {_named(said['findings'], 'finding')}: look as told there"
+        case "not_all_ways":
+            return f"whether ranges are wider{_of(said['findings'])}: not all combinations of open questions were gone through"
+        case "frequency":
+            return "how often anything happens: an index ranks, it counts nothing"
         case "not_seen":
             return NOT_SEEN_IS_NOT_MISSING
-        case "not_computed":
-            return "How the vehicle behaves: nothing was computed."
-        case "no_inner_behaviour":
-            return f"What {_named(said['devices'], 'device')} do: the reference says nothing of the inside."
-        case "no_figures":
-            return f"What {_named(said['loads'], 'device')} draw: the reference has no figures."
-        case "fits_nothing":
-            return f"What to make of {_named(said['observations'], 'observation')} that fit nothing on the reference."
-        case "open":
-            return f"Which level within its range holds for {_named(said['findings'], 'finding')}: look as told there."
-        case "not_all_ways":
-            return f"Whether a range is wider{_of(said['findings'])}: not every combination of open questions was gone through."
-        case "frequency":
-            return "How often anything happens: an index ranks, it counts nothing."
         case "cause":
             return GRADE_IS_NOT_A_CAUSE
         case "fire":

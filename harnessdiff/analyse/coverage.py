@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 
 from harnessdiff.analyse.lint.gaps import gap_objections
 from harnessdiff.model.findings import CircuitSeen, Coverage, ZoneSeen
@@ -46,6 +47,7 @@ def coverage_of(reference: Reference, scope: Scope, seen: frozenset[str]) -> Cov
             status, because = "not_inspected", None
         zones.append(ZoneSeen(id=zone.id, name=zone.name, status=status, because=because))
     lengths = {wire.id: _length_m(wire) for wire in reference.harness.conductors()}
+    throughout = _throughout(reference, scope, seen, {zone.id: zone.status for zone in zones})
     wires: dict[str, list[str]] = {}
     for wire in reference.harness.conductors():
         if wire.circuit:
@@ -64,10 +66,28 @@ def coverage_of(reference: Reference, scope: Scope, seen: frozenset[str]) -> Cov
         circuits=tuple(circuits),
         elements_seen=len(seen),
         elements=len(reference.harness.elements),
-        length_m_seen=math.fsum(length for wire, length in lengths.items() if length is not None and wire in seen),
+        length_m_throughout=math.fsum(length for wire, length in lengths.items() if length and wire in throughout),
+        length_m_seen=math.fsum(length for wire, length in lengths.items() if length and wire in seen),
         length_m=math.fsum(length for length in lengths.values() if length is not None),
         wires_without_length=sum(length is None for length in lengths.values()),
     )
+
+
+def _throughout(
+    reference: Reference, scope: Scope, seen: frozenset[str], statuses: Mapping[str, str]
+) -> frozenset[str]:
+    """Wires that were looked at in every place: of those named by themselves or by circuit nothing need be opened."""
+    named = {place.element for place in scope.looked_at} | {place.circuit for place in scope.looked_at}
+    found = set()
+    for wire in reference.harness.conductors():
+        if wire.id not in seen:
+            continue
+        by_name = wire.id in named or (wire.circuit is not None and wire.circuit in named)
+        fine = {"looked_at", "not_inspected"} if by_name else {"looked_at"}
+        said = by_name or scope.everything or bool(wire.zones)
+        if said and all(statuses.get(zone) in fine for zone in wire.zones):
+            found.add(wire.id)
+    return frozenset(found)
 
 
 def _length_m(wire: Conductor) -> float | None:

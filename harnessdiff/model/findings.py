@@ -132,14 +132,16 @@ class CircuitSeen:
 class Coverage:
     """What was looked at: only there does not recorded mean as the reference.
 
-    `length_m` is that of the reference's wires of known length together, `length_m_seen` of those of them that were
-    looked at; `wires_without_length` are in neither. A wire counts whole where one of its places was looked at.
+    `length_m` is that of the reference's wires of known length together, `length_m_seen` of those of them of which at
+    least one place was looked at, `length_m_throughout` of those of which every place was; `wires_without_length` are
+    in none of these.
     """
 
     zones: tuple[ZoneSeen, ...]
     circuits: tuple[CircuitSeen, ...]
     elements_seen: int
     elements: int
+    length_m_throughout: float = 0.0
     length_m_seen: float = 0.0
     length_m: float = 0.0
     wires_without_length: int = 0

@@ -232,6 +232,7 @@ def _coverage(coverage: Coverage) -> dict[str, Any]:
     document: dict[str, Any] = plain(coverage)
     return document | {
         "zones": plain(coverage.zones),
+        "length_m_throughout": significant(coverage.length_m_throughout),
         "length_m_seen": significant(coverage.length_m_seen),
         "length_m": significant(coverage.length_m),
         "wires_without_length": coverage.wires_without_length,

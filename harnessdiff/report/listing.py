@@ -14,6 +14,7 @@ from harnessdiff.model.findings import Finding, Findings
 from harnessdiff.model.rating import ACCEPTABLE
 from harnessdiff.plain import plain
 from harnessdiff.verdict_words import (
+    STANDING,
     action_words,
     coverage_words,
     limit_words,
@@ -27,6 +28,7 @@ from harnessdiff.words import (
     PRACTICES,
     REASONS,
     SYMPTOMS,
+    WIRING_NEAR_A_FIRE,
     bare,
     caution_words,
     check_words,
@@ -87,25 +89,24 @@ def _verdict(findings: Findings, describer: Describer) -> Iterator[str]:
     if verdict.worst not in (None, ACCEPTABLE):
         first, *others = verdict.worst_findings
         (finding,) = (one for one in findings.findings if one.number == first)
-        more = f"; {len(others)} more at {verdict.worst}" if others else ""
-        yield from _wrapped(f"worst: {first}, {level_words(finding.rating)}, {describer.headline(finding)}{more}", "  ")
+        more = f"; {len(others)} more at worst as bad" if others else ""
+        words = f"worst: finding {first} ({level_words(finding.rating)}), {describer.headline(finding)}{more}"
+        yield from _wrapped(words, "  ")
     if states_words(verdict):
         yield from _wrapped(states_words(verdict), "  ")
     yield from _wrapped(f"looked at: {coverage_words(findings.coverage)}", "  ")
 
 
-TOLD_ELSEWHERE = frozenset({"cause", "not_seen"})
-"""What the inspection cannot say that the list says in its heading, or with what was not looked at."""
-
-
 def _can_say(findings: Findings) -> Iterator[str]:
+    """What the inspection can and cannot say; the remarks that stand elsewhere on the list are not said again."""
     yield ""
     yield "What this inspection can and cannot say"
     for limit in findings.verdict.can:
-        yield from _wrapped(f"  can: {limit_words(limit)}", "    ")
+        yield from _wrapped(f"  can say: {limit_words(limit)}", "    ")
     for limit in findings.verdict.cannot:
-        if limit.code not in TOLD_ELSEWHERE:
-            yield from _wrapped(f"  cannot: {limit_words(limit)}", "    ")
+        if limit.code not in STANDING:
+            yield from _wrapped(f"  cannot say: {limit_words(limit)}", "    ")
+    yield from _wrapped(WIRING_NEAR_A_FIRE)
 
 
 def _finding(finding: Finding, describer: Describer, findings: Findings) -> Iterator[str]:

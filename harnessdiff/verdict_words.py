@@ -118,11 +118,11 @@ def coverage_words(coverage: Coverage) -> str:
     whole = sum(one.wires_seen == one.wires for one in wired)
     part = sum(0 < one.wires_seen < one.wires for one in wired)
     parts = [f"{zones} of {_count(len(coverage.zones), 'zone')}"]
-    parts.append(f"{whole} of {_count(len(wired), 'circuit')}" + (f" ({part} more in part)" if part else ""))
+    parts.append(f"{whole} of {_count(len(wired), 'circuit')}" + (f" (+{part} in part)" if part else ""))
     if coverage.length_m:
         more_m = coverage.length_m_seen - coverage.length_m_throughout
         metres = f"{coverage.length_m_throughout:.0f} of {coverage.length_m:.0f} m of wire"
-        parts.append(metres + (f" ({more_m:.0f} more in part)" if round(more_m) else ""))
+        parts.append(metres + (f" (+{more_m:.0f} in part)" if round(more_m) else ""))
     if coverage.wires_without_length:
         parts.append(f"{_count(coverage.wires_without_length, 'wire')} of unknown length")
     return ", ".join(parts)

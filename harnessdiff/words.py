@@ -63,9 +63,13 @@ PASSAGES = {
 }
 GRADE_IS_NOT_A_CAUSE = "A grade is not a cause: how bad a finding is does not say that it explains the complaint."
 NO_FREQUENCY = (
-    "No frequency is claimed: the index of probability is a sum of weights, which puts findings in order and counts nothing."
+    "No frequency is claimed: the index of probability is a sum of weights, which puts findings in order and counts "
+    "nothing."
 )
-WIRING_NEAR_A_FIRE = "Wiring at or near a fire, added or against a rule, is no proof that it caused it (NFPA 921, 14-1)."
+WIRING_NEAR_A_FIRE = (
+    "Added wiring at or near a fire, even against a rule, is no proof that it caused the fire (NFPA 921, 14-1)."
+)
+"""By a copy at second hand of the edition whose chapter 14 is of electricity, probably that of 1998."""
 SIDES = "Left and right are as seated facing forward."
 NOT_SEEN_IS_NOT_MISSING = "Only what was looked at can count as found in order; everything else is not inspected."
 SYMPTOMS = {

@@ -111,7 +111,7 @@ def _can_say(findings: Findings) -> Iterator[str]:
 
 def _finding(finding: Finding, describer: Describer, findings: Findings) -> Iterator[str]:
     level = " - ".join(one for one in (level_words(finding.rating), action_words(finding, findings.policy)) if one)
-    yield from _wrapped(f"{finding.number:>3}  {level:<20} {describer.headline(finding)}", "     ")
+    yield from _wrapped(f"{finding.number:>3}  {level:<20}  {describer.headline(finding)}", "     ")
     places = [describer.zone(zone) for zone in finding.zones[:2]]
     place = f"at: {', '.join(places)}" if places else None
     details = "; ".join(describer.details(finding))

@@ -525,6 +525,8 @@ def _too_large(wire: Conductor, guards: Iterable[Guard], table: str) -> Iterator
     rating = sure.rating_A.low
     if limit is not None and rating is not None and rating > limit:
         facts: dict[str, Value] = {"size_mm2": high, "limit_A": limit, "least_limit_A": least}
+        most = max(map(_greatest_A, known))
+        facts |= {"most_A": most} if most > rating else {}
         yield Fact.of("over_fused", **_held_against(wire, sure, table), rating_A=rating, **facts)
         return
     guard = max(known, key=_greatest_A)

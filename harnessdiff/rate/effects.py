@@ -14,6 +14,15 @@ from harnessdiff.rate.questions import MOST, Answers, rest_is_said
 
 LAMPLIKE = frozenset({"glowing", "dim"})
 """States of a load that is fed too little to do all it can."""
+NOT_WEIGHED = {
+    "draws": "what is added draws current: what that overloads, drains or takes along weighs by itself",
+    "drop": "over all that joints may be: of voltage lost, the likeliest weighs, as dimmed",
+    "fed_through_added": "a load that works by way of something added: what becomes of it when that fails weighs",
+    "device_heat": "a device gives off the heat it is made for: that it sits on what melts weighs, as on_plastic",
+    "reading": "a reading is evidence: it moves a level where it narrows what is computed",
+    "past_fuses": "what may draw a current that no fuse accounts for is a list to look at: what is drawn weighs, as drain",
+}
+"""Consequences that no line of a policy weighs, and why."""
 
 
 def effects_of(circumstances: Circumstances, policy: Policy, answers: Answers) -> tuple[Sign, ...]:
@@ -63,10 +72,9 @@ def _signs(one: Consequence, circumstances: Circumstances, policy: Policy, *, gr
                 for function in circumstances.functions_of_load(load, None)
             )
             yield _sign(one, "dies_with", tuple(dict.fromkeys(served)))
-        case "joint_heat" | "device_heat":
+        case "joint_heat":
             assert one.after is not None
-            amount = one.after.high if graver or one.code == "device_heat" else one.after.low
-            yield _sign(one, one.code, None, amount=amount, about=one.subject if one.code == "joint_heat" else None)
+            yield _sign(one, one.code, None, amount=one.after.high if graver else one.after.low, about=one.subject)
         case "drain":
             if one.get("sort") != "battery" and one.after is not None:
                 least = one.after.low if rest_is_said(one, circumstances) else 0.0

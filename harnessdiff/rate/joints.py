@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from harnessdiff.model.harness import JointDetails, Zone
-from harnessdiff.model.policy import Policy
+from harnessdiff.model.policy import Forbidden, Policy
+from harnessdiff.model.rating import ACCEPTABLE, SEVERITIES, level_rank
 from harnessdiff.tables.loader import JointRow, joint_order
 
 HARSH = ("wet", "leaking", "hot", "moving", "vibrating")
@@ -68,22 +69,34 @@ def acceptable(
     """
     if any(state != "clean" for state in details.condition) or forbidding(row.joint, functions, policy):
         return False
-    if row.type == "fuse_slot_adaptor" and CRITICAL & set(functions):
+    if row.type == "fuse_slot_adaptor" and critical(functions, policy):
         return False
     fine_in = policy.joint(row.joint).fine_in
     return fine_in == "any_place" or (fine_in == "dry_place" and not harsh(zone))
 
 
-CRITICAL = frozenset({"restraint", "brake_control", "brake_lamp", "steering", "instrument", "engine_control"})
-"""Functions whose fuse slots are no place for an adaptor: it spreads the contacts of the maker's fuse."""
+CRITICAL = "II"
+"""Category from which on a function's fuse slot is no place for an adaptor: it spreads the maker's contacts."""
 
 
-def forbidding(joint: str, functions: tuple[str, ...], policy: Policy) -> bool:
-    """Whether a policy forbids a make of joint in circuits of these functions."""
-    return any(
-        line.joint == joint and (not line.functions or set(line.functions) & set(functions))
+def critical(functions: tuple[str, ...], policy: Policy) -> bool:
+    """Whether it is critical, or worse, that one of these functions is lost or acts unasked."""
+    lines = (line for one in functions if (line := policy.function(one)) is not None)
+    return any(SEVERITIES.index(one) >= SEVERITIES.index(CRITICAL) for line in lines for one in (line.lost, line.acts))
+
+
+def forbidding(joint: str, functions: tuple[str, ...], policy: Policy) -> tuple[Forbidden, ...]:
+    """The lines by which a policy forbids a make of joint in circuits of these functions."""
+    return tuple(
+        line
         for line in policy.forbidden
+        if line.joint == joint and (not line.functions or set(line.functions) & set(functions))
     )
+
+
+def least_level(joint: str, functions: tuple[str, ...], policy: Policy) -> str:
+    """The level below which a forbidden make is not rated; ``acceptable`` where nothing forbids it."""
+    return max((line.level for line in forbidding(joint, functions, policy)), key=level_rank, default=ACCEPTABLE)
 
 
 def burden(

@@ -21,6 +21,7 @@ from harnessdiff.model.rating import (
     Sign,
     level_rank,
 )
+from harnessdiff.rate.joints import forbidding
 from harnessdiff.tables.loader import risk_matrix
 
 AT_JOINTS = ("contact_heat", "function_lost")
@@ -240,11 +241,7 @@ def _floors(
     found = [(floor.id, floor.level) for floor in policy.floors if code in floor.mechanisms and _floored(floor, signs)]
     if opening.sign.code == "joint":
         make = str(opening.sign.named["make"])
-        found += [
-            (line.id, line.level)
-            for line in policy.forbidden
-            if line.joint == make and (not line.functions or set(line.functions) & set(functions))
-        ]
+        found += [(line.id, line.level) for line in forbidding(make, functions, policy)]
     yield from sorted(found, key=lambda one: (LEVELS.index(one[1]), one[0]))
 
 

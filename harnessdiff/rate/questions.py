@@ -6,6 +6,7 @@ mildly and all answered gravely: no rating falls when an answer is graver.
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
@@ -14,8 +15,9 @@ from harnessdiff.model.harness import Joint, Zone, is_added
 from harnessdiff.model.modification import Fact, Modification
 from harnessdiff.model.parts import Load
 from harnessdiff.model.policy import Policy
+from harnessdiff.model.rating import level_rank
 from harnessdiff.rate.circumstances import Circumstances
-from harnessdiff.rate.joints import burden, may_be
+from harnessdiff.rate.joints import burden, harsh, least_level, may_be
 
 NO, YES = "no", "yes"
 LEAST, MOST = "least", "most"
@@ -35,12 +37,16 @@ class Question:
         The look or measurement that settles it.
     answers : tuple of str
         The mildest first.
+    in_order : bool
+        Whether each answer is graver than the one before whatever else is so; a policy that forbids a joint
+        by name, and none that counts for more, takes makes out of their order.
     """
 
     code: str
     about: str
     look: Fact
     answers: tuple[str, ...]
+    in_order: bool = True
 
     @property
     def key(self) -> tuple[str, str]:
@@ -86,8 +92,8 @@ def questions_of(modification: Modification, circumstances: Circumstances, polic
 
 
 def joint_zone(joint: Joint, circumstances: Circumstances) -> Zone | None:
-    """The place of a joint: its own, else the first that the modification lies in."""
-    return circumstances.as_found.zone(joint.zone) or next(iter(circumstances.zones), None)
+    """The place of a joint: its own, else the harshest that the modification lies in."""
+    return circumstances.as_found.zone(joint.zone) or max(circumstances.zones, key=harsh, default=None)
 
 
 def _of_joints(modification: Modification, circumstances: Circumstances, policy: Policy) -> Iterator[Question]:
@@ -97,12 +103,19 @@ def _of_joints(modification: Modification, circumstances: Circumstances, policy:
         if joint is None or len(rows) < 2:
             continue
         zone = joint_zone(joint, circumstances)
-        by_burden: dict[float, str] = {}
+        makes: dict[tuple[float, int], str] = {}
         for row in rows:
             weight = burden(row, joint.details, zone, policy, functions=circumstances.functions)
-            by_burden.setdefault(weight, row.joint)
-        answers = tuple(by_burden[weight] for weight in sorted(by_burden))
-        yield Question(code="make", about=joint_id, look=Fact.of("unwrap", joint=joint_id), answers=answers)
+            least = level_rank(least_level(row.joint, circumstances.functions, policy))
+            makes.setdefault((weight, least), row.joint)
+        order = sorted(makes)
+        yield Question(
+            code="make",
+            about=joint_id,
+            look=Fact.of("unwrap", joint=joint_id),
+            answers=tuple(makes[one] for one in order),
+            in_order=all(one[1] <= other[1] for one, other in itertools.pairwise(order)),
+        )
 
 
 def _of_fact(fact: Fact) -> Iterator[Question]:
@@ -111,8 +124,12 @@ def _of_fact(fact: Fact) -> Iterator[Question]:
         case "over_fused_perhaps":
             unknown = str(fact.get("unknown"))
             yield Question(code=unknown, about=lead, look=_look_at_fuse(fact), answers=(NO, YES))
-        case "over_fused" if fact.get("least_limit_A") != fact.get("limit_A"):
-            yield Question(code="size", about=lead, look=Fact.of("measure_size", lead=lead), answers=(NO, YES))
+        case "over_fused":
+            if fact.get("least_limit_A") != fact.get("limit_A"):
+                yield Question(code="size", about=lead, look=Fact.of("measure_size", lead=lead), answers=(NO, YES))
+            if fact.get("most_A") is not None:
+                look = Fact.of("read_the_fuse", fuse=fact.get("fuse"))
+                yield Question(code="rating", about=lead, look=look, answers=(NO, YES))
         case "unprotected_perhaps":
             look = Fact.of("find_its_protection", lead=lead)
             yield Question(code="protection", about=lead, look=look, answers=(NO, YES))

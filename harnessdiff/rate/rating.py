@@ -45,9 +45,10 @@ def rated(modification: Modification, circumstances: Circumstances, policy: Poli
     if modification.kind in RECORDED:
         return Rating(best=ACCEPTABLE, worst=ACCEPTABLE, beside=beside, condition=True)
     questions = questions_of(modification, circumstances, policy)
-    worst = _under(modification, circumstances, policy, gravest(questions))
-    best = level_of(_under(modification, circumstances, policy, mildest(questions))) if questions else level_of(worst)
-    opens = _opens(modification, circumstances, policy, questions) if best != level_of(worst) else ()
+    low, high = _ends(modification, circumstances, policy, questions)
+    worst = _under(modification, circumstances, policy, high)
+    best = level_of(_under(modification, circumstances, policy, low)) if questions else level_of(worst)
+    opens = _opens(modification, circumstances, policy, questions, low, high) if best != level_of(worst) else ()
     return Rating(best=best, worst=level_of(worst), mechanisms=worst, beside=beside, opens=opens)
 
 
@@ -59,11 +60,36 @@ def _under(
     return mechanisms_of(signs, circumstances.functions, policy, unknown_circuit=unknown)
 
 
-def _opens(
+def _ends(
     modification: Modification, circumstances: Circumstances, policy: Policy, questions: tuple[Question, ...]
+) -> tuple[Answers, Answers]:
+    """All questions answered mildly, and all gravely.
+
+    Where a joint's makes have no order, the one that comes out best, and worst, with no other joint beside it:
+    every joint makes cases of its own.
+    """
+    low, high = mildest(questions), gravest(questions)
+    for question in questions:
+        if not question.in_order:
+            alone = replace(modification, joints=(question.about,))
+
+            def level(answers: Answers, one: str, *, alone: Modification = alone, key: tuple[str, str] = question.key) -> int:
+                return level_rank(level_of(_under(alone, circumstances, policy, {**answers, key: one})))
+
+            low[question.key] = min(question.answers, key=lambda one: level(low, one))
+            high[question.key] = max(question.answers, key=lambda one: level(high, one))
+    return low, high
+
+
+def _opens(
+    modification: Modification,
+    circumstances: Circumstances,
+    policy: Policy,
+    questions: tuple[Question, ...],
+    low: Answers,
+    high: Answers,
 ) -> tuple[Open, ...]:
     """Questions of which some answer narrows the range, with what each answer leaves."""
-    low, high = mildest(questions), gravest(questions)
 
     def level(answers: Answers) -> str:
         return level_of(_under(modification, circumstances, policy, answers))

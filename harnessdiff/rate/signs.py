@@ -9,14 +9,16 @@ from harnessdiff.model.policy import Policy
 from harnessdiff.model.rating import Sign
 from harnessdiff.rate.circumstances import Circumstances
 from harnessdiff.rate.effects import effects_of
-from harnessdiff.rate.joints import FINE, burden, may_be
+from harnessdiff.rate.joints import FINE, burden, forbidding, may_be
 from harnessdiff.rate.questions import YES, Answers, joint_zone
+from harnessdiff.tables.loader import JointRow, joint_order, least_limit_A
 
 PLACES = ("hot", "moving", "vibrating", "concealed")
 FLAMMABLE = frozenset({"fuel_vapour", "battery_gas", "bedding", "upholstery"})
 GROUNDED = frozenset({"orphaned_lead", "lost_ground", "added_ground"})
 """Kinds whose joint at ground is judged by its contact with the metal, not by the screw."""
-GROUND_JOINT_WEIGHT = 3.0
+UNDER_SCREW = "under_screw"
+"""The worst make that such a joint may be."""
 ABOUT_JOINTS = frozenset({
     "near_termination", "close_to_next", "tinned_in_crimp", "twisted_in_crimp", "tinned_under_screw", "out_of_range",
 })  # fmt: skip
@@ -64,8 +66,9 @@ def _of_fact(fact: Fact, modification: Modification, answers: Answers) -> Iterat
         case "through_device" if modification.role == "plugged" or modification.kind == "bypass":
             return
         case "over_fused":
-            graver = answers.get(("size", lead)) == YES
-            yield _plain(fact, amount=_ratio(fact.get("rating_A"), fact.get("least_limit_A" if graver else "limit_A")))
+            rating_A = fact.get("most_A") if answers.get(("rating", lead)) == YES else None
+            limit_A = fact.get("least_limit_A" if answers.get(("size", lead)) == YES else "limit_A")
+            yield _plain(fact, amount=_ratio(fact.get("rating_A") if rating_A is None else rating_A, limit_A))
         case "over_fused_perhaps":
             if answers.get((str(fact.get("unknown")), lead)) == YES:
                 ratio = _ratio(fact.get("greatest_A"), fact.get("least_limit_A"))
@@ -117,10 +120,13 @@ def _with(fact: Fact, name: str, value: Value) -> tuple[tuple[str, Value], ...]:
 
 
 def _ratio(rating_A: Value, limit_A: Value) -> float:
-    """How many times the limit of its conductor a fuse is; twice where the conductor may carry nothing."""
+    """How many times the limit of its conductor a fuse is.
+
+    A conductor too thin for the tables is taken for the thinnest there; its fuse is at least twice the limit.
+    """
     if not isinstance(rating_A, (int, float)) or not isinstance(limit_A, (int, float)):
         return 1.0
-    return rating_A / limit_A if limit_A else 2.0
+    return rating_A / limit_A if limit_A else max(2.0, rating_A / least_limit_A())
 
 
 def _of_joint(
@@ -138,11 +144,17 @@ def _of_joint(
     if not misfit and weight == FINE:
         return
     states = [state for state in joint.details.condition if state != "clean"]
-    if modification.kind in GROUNDED and not misfit and not states and weight <= GROUND_JOINT_WEIGHT:
+    if modification.kind in GROUNDED and not misfit and not states and _as_good_as_a_screw(row, circumstances, policy):
         return
     yield Sign(code="joint", params=(("joint", joint_id), ("make", row.joint)), about=joint_id)
     for state in states:
         yield Sign(code=f"joint_{state}", params=(("joint", joint_id),), about=joint_id)
+
+
+def _as_good_as_a_screw(row: JointRow, circumstances: Circumstances, policy: Policy) -> bool:
+    """Whether a joint is no worse than one under a screw, and nothing forbids it."""
+    (screw,) = (one.rank for one in joint_order() if one.joint == UNDER_SCREW)
+    return row.rank <= screw and not forbidding(row.joint, circumstances.functions, policy)
 
 
 def _of_place(circumstances: Circumstances) -> Iterator[Sign]:

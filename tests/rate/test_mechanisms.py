@@ -1,0 +1,479 @@
+"""Laws of the arithmetic from things established to levels, for any policy that the sense check accepts."""
+
+from __future__ import annotations
+
+import itertools
+import math
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from harnessdiff.model.policy import Cap, Floor, Forbidden
+from harnessdiff.model.rating import ACCEPTABLE, LEVELS, MECHANISMS, SEVERITIES, Sign, level_rank
+from harnessdiff.rate.mechanisms import UNPROTECTED, holds, level_of, mechanisms_of
+from harnessdiff.read.policy import default_policy
+from harnessdiff.tables.loader import joint_order, risk_matrix
+from tests.rate.generated import (
+    FUNCTIONS,
+    amounts,
+    joint_sign,
+    levels,
+    lower,
+    policies,
+    signs,
+    signs_together,
+    some_functions,
+)
+
+if TYPE_CHECKING:
+    from harnessdiff.model.policy import Policy
+    from harnessdiff.model.rating import Mechanism
+
+many = settings(max_examples=100)
+
+
+# -- nothing more that is established, and nothing greater, rates lower
+
+
+@many
+@given(signs_together, signs, some_functions, policies)
+def test_one_thing_more_lowers_no_mechanism(
+    known: tuple[Sign, ...], more: Sign, functions: tuple[str, ...], policy: Policy
+) -> None:
+    before, after = mechanisms_of(known, functions, policy), mechanisms_of((*known, more), functions, policy)
+
+    assert lower(after, before) == []
+    assert level_rank(level_of(after)) >= level_rank(level_of(before))
+
+
+@many
+@given(signs_together, signs, amounts, amounts, some_functions, policies)
+def test_greater_amount_lowers_no_mechanism(  # noqa: PLR0913
+    known: tuple[Sign, ...], sign: Sign, one: float, other: float, functions: tuple[str, ...], policy: Policy
+) -> None:
+    less, more = (
+        mechanisms_of((*known, replace(sign, amount=amount)), functions, policy) for amount in sorted((one, other))
+    )
+
+    assert lower(more, less) == []
+
+
+@many
+@given(signs_together, some_functions, policies, st.data())
+def test_graver_function_lowers_no_mechanism(
+    known: tuple[Sign, ...], functions: tuple[str, ...], policy: Policy, data: st.DataObject
+) -> None:
+    """Each function in the place of one that is no worse when lost and no worse when it acts."""
+    policy = replace(policy, forbidden=())
+    swapped = {one: data.draw(st.sampled_from(graver(one, policy)), label=one) for one in FUNCTIONS}
+    worse = tuple(
+        replace(sign, functions=tuple(swapped[one] for one in sign.functions)) if sign.functions else sign
+        for sign in known
+    )
+
+    milder = mechanisms_of(known, functions, policy)
+    assert lower(mechanisms_of(worse, tuple(swapped[one] for one in functions), policy), milder) == []
+
+
+def graver(function: str, policy: Policy) -> list[str]:
+    line = policy.function(function)
+    assert line is not None
+    return [
+        one.function
+        for one in policy.functions
+        if SEVERITIES.index(one.lost) >= SEVERITIES.index(line.lost)
+        and SEVERITIES.index(one.acts) >= SEVERITIES.index(line.acts)
+    ]
+
+
+@many
+@given(signs_together, some_functions, st.sampled_from(FUNCTIONS), policies)
+def test_one_function_more_lowers_no_mechanism(
+    known: tuple[Sign, ...], functions: tuple[str, ...], more: str, policy: Policy
+) -> None:
+    assert lower(mechanisms_of(known, (*functions, more), policy), mechanisms_of(known, functions, policy)) == []
+
+
+RANKED = [row for row in joint_order() if row.joint != "fuse_slot_adaptor"]
+WORSE = [(one.joint, other.joint) for one, other in itertools.combinations(RANKED, 2) if one.rank < other.rank]
+
+
+@many
+@given(signs_together, st.sampled_from(WORSE), some_functions, policies)
+def test_joint_lower_in_the_order_lowers_no_mechanism(
+    known: tuple[Sign, ...], makes: tuple[str, str], functions: tuple[str, ...], policy: Policy
+) -> None:
+    """Unless the policy forbids the better one by name."""
+    policy = replace(policy, forbidden=tuple(line for line in policy.forbidden if line.joint != makes[0]))
+    better, worse = (mechanisms_of((joint_sign("+J1", make), *known), functions, policy) for make in makes)
+
+    assert lower(worse, better) == []
+
+
+@many
+@given(signs_together, amounts, amounts, some_functions, policies)
+def test_how_far_a_fuse_is_over_the_limit_counts_in_the_overload_alone(
+    known: tuple[Sign, ...], one: float, other: float, functions: tuple[str, ...], policy: Policy
+) -> None:
+    """But where it takes a cap off, which never lowers: nothing else hangs on a fuse's size or a lead's."""
+    policy = replace(policy, caps=())
+    less, more = (
+        {
+            one.code: one
+            for one in mechanisms_of((*known, Sign(code="over_fused", amount=amount)), functions, policy)
+            if one.code != "overload"
+        }
+        for amount in sorted((one, other))
+    )
+    assert less == more
+
+
+# -- what does not count
+
+
+@many
+@given(signs_together, some_functions, policies, st.data())
+def test_order_does_not_count(
+    known: tuple[Sign, ...], functions: tuple[str, ...], policy: Policy, data: st.DataObject
+) -> None:
+    lines = {
+        name: tuple(data.draw(st.permutations(getattr(policy, name)), label=name))
+        for name in ("functions", "cuts", "floors", "caps", "forbidden")
+    }
+    shuffled = tuple(data.draw(st.permutations(known), label="signs"))
+    again = mechanisms_of(shuffled, tuple(reversed(functions)), replace(policy, **lines))
+
+    assert [unordered(one) for one in again] == [unordered(one) for one in mechanisms_of(known, functions, policy)]
+
+
+def unordered(one: Mechanism) -> tuple[object, ...]:
+    opening, *adds = one.contributions
+    return (
+        one.code, one.severity, one.probability, one.cell, one.level, one.index, opening, frozenset(adds),
+        one.floors, frozenset(one.caps), frozenset(one.also),
+    )  # fmt: skip
+
+
+@given(signs_together, some_functions, policies)
+def test_what_is_said_twice_counts_once(known: tuple[Sign, ...], functions: tuple[str, ...], policy: Policy) -> None:
+    assert levels(mechanisms_of(known + known, functions, policy)) == levels(mechanisms_of(known, functions, policy))
+
+
+@many
+@given(signs_together, some_functions, policies, st.sampled_from([0.5, 2.0, 10.0]))
+def test_scale_of_a_policy_does_not_count(
+    known: tuple[Sign, ...], functions: tuple[str, ...], policy: Policy, times: float
+) -> None:
+    """Weights and cut points are numbers of an ordinal index: all of them twice as large say the same."""
+    scaled = replace(
+        policy,
+        factors=tuple(replace(one, weight=one.weight * times) for one in policy.factors),
+        joints=tuple(replace(one, weight=one.weight * times) for one in policy.joints),
+        cuts=tuple(replace(one, index=one.index * times) for one in policy.cuts),
+    )
+
+    assert levels(mechanisms_of(known, functions, scaled)) == levels(mechanisms_of(known, functions, policy))
+
+
+@given(signs_together, some_functions, policies)
+def test_nothing_that_opens_is_nothing_rated(
+    known: tuple[Sign, ...], functions: tuple[str, ...], policy: Policy
+) -> None:
+    """What adds makes worse what something else brings about, and brings about nothing by itself."""
+    only_adds = tuple(
+        one
+        for one in known
+        if one.code != "joint" and not any(line.opens for line in policy.lines(one.code, one.named, one.amount))
+    )
+
+    assert mechanisms_of(only_adds, functions, policy) == ()
+    assert level_of(()) == ACCEPTABLE
+
+
+# -- every level can be recomputed from what contributes
+
+
+def recomputed(one: Mechanism, policy: Policy, signs: tuple[Sign, ...], functions: tuple[str, ...]) -> str:
+    """By hand: sum, cut points, Table III, then caps hold and floors raise."""
+    index = math.fsum(part.counts for part in one.contributions)
+    reached = [cut for cut in policy.cuts if round(index, 9) >= cut.index]
+    letter = max((cut.probability for cut in reached), key="DCBA".index, default="E")
+    opening = one.contributions[0]
+    level = level_rank(risk_matrix()[str(opening.severity), letter])
+    for cap in policy.caps:
+        freed = any(holds(token, signs) for token in cap.unless)
+        if one.code in cap.mechanisms and opening.code in cap.opened_by and not freed:
+            level = min(level, level_rank(cap.level))
+    for floor in policy.floors:
+        met = all(holds(token, signs) for token in floor.all_of)
+        met = met and (not floor.any_of or any(holds(token, signs) for token in floor.any_of))
+        if one.code in floor.mechanisms and met:
+            level = max(level, level_rank(floor.level))
+    for line in policy.forbidden:
+        made = opening.code == "joint" and dict(opening.params)["make"] == line.joint
+        if made and (not line.functions or set(line.functions) & set(functions)):
+            level = max(level, level_rank(line.level))
+    return (ACCEPTABLE, *LEVELS)[level]
+
+
+@many
+@given(signs_together, some_functions, policies)
+def test_level_follows_from_the_contributions(
+    known: tuple[Sign, ...], functions: tuple[str, ...], policy: Policy
+) -> None:
+    for one in mechanisms_of(known, functions, policy):
+        opening, *adds = one.contributions
+        assert (opening.how, opening.severity) == ("opens", one.severity)
+        assert {(part.how, part.severity) for part in adds} <= {("adds", None)}
+        assert one.index == pytest.approx(sum(part.counts for part in one.contributions), abs=1e-8)
+        assert one.cell == risk_matrix()[one.severity, one.probability]
+        assert one.level == recomputed(one, policy, known, functions)
+        assert all(part.source for part in one.contributions)
+
+
+@many
+@given(signs_together, some_functions, policies)
+def test_what_moved_a_level_is_named_and_what_did_not_is_not(
+    known: tuple[Sign, ...], functions: tuple[str, ...], policy: Policy
+) -> None:
+    caps = {one.id: one.level for one in policy.caps}
+    for one in mechanisms_of(known, functions, policy):
+        held = min((caps[name] for name in one.caps), key=level_rank, default=one.cell)
+        assert level_rank(held) <= level_rank(one.cell)
+        assert (level_rank(held) < level_rank(one.cell)) == bool(one.caps)
+        assert (level_rank(one.level) > level_rank(held)) == bool(one.floors)
+
+
+@many
+@given(signs_together, some_functions, policies)
+def test_each_thing_that_opens_is_a_case_and_the_gravest_decides(
+    known: tuple[Sign, ...], functions: tuple[str, ...], policy: Policy
+) -> None:
+    """None of the other things that open a mechanism comes out worse alone with what adds."""
+    together = mechanisms_of(known, functions, policy)
+    for one in together:
+        opening = [sign for sign in known if opens(sign, one.code, policy)]
+        assert {part.code for part in (one.contributions[0], *one.also)} == {sign.code for sign in opening}
+        assert len(set(one.also)) == len(one.also)
+        assert one.contributions[0] not in one.also
+        adding = tuple(sign for sign in known if not any(opens(sign, other, policy) for other in MECHANISMS))
+        for sign in opening:
+            alone = levels(mechanisms_of((sign, *adding), functions, policy))
+            assert alone[one.code] <= level_rank(one.level)
+    assert [one.code for one in together] == [
+        one.code for one in sorted(together, key=lambda one: (-level_rank(one.level), -one.index, one.code))
+    ]
+    assert {one.code for one in together} <= set(MECHANISMS)
+
+
+def opens(sign: Sign, mechanism: str, policy: Policy) -> bool:
+    """Whether something brings a mechanism about."""
+    if sign.code == "joint":
+        return mechanism in ("contact_heat", "function_lost")
+    return any(line.opens and line.mechanism == mechanism for line in policy.lines(sign.code, sign.named, sign.amount))
+
+
+def test_worst_of_several_cases_decides_and_the_others_stand_beside_it() -> None:
+    policy = default_policy()
+    bare, better = joint_sign("+J1", "bare_contact"), joint_sign("+J2", "bullet")
+    (loss,) = (one for one in mechanisms_of((better, bare), ("radio",), policy) if one.code == "function_lost")
+
+    assert loss.contributions[0].about == "+J1"
+    assert [one.about for one in loss.also] == ["+J2"]
+
+
+# -- joints, places, severities
+
+
+@given(policies, st.sampled_from(["joint_loose", "joint_burnt", "joint_wet"]), some_functions)
+def test_state_of_a_joint_counts_at_that_joint_alone(policy: Policy, state: str, functions: tuple[str, ...]) -> None:
+    about = {
+        joint: mechanisms_of(
+            (joint_sign("+J1", "twisted_taped"), Sign(code=state, about=joint)), functions, policy
+        )
+        for joint in ("+J1", "+J2")
+    }
+    (line,) = policy.lines(state, {}, None)
+
+    assert {one.code for one in about["+J1"]} == {"contact_heat", "function_lost"}
+    here, there = ({one.code: one.index for one in about[joint]} for joint in ("+J1", "+J2"))
+    assert here == {code: pytest.approx(index + line.weight) for code, index in there.items()}
+
+
+@given(policies, some_functions)
+def test_place_counts_in_heat_loss_short_and_overload(policy: Policy, functions: tuple[str, ...]) -> None:
+    opened = tuple(
+        Sign(code=code, params=when)
+        for code, when in (
+            ("size", ()), ("wire_cut", ()), ("rubbing", ()), ("over_fused", ()), ("restraint", ()), ("own_energy", ()),
+            ("moved_ground", ()),
+        )
+    )  # fmt: skip
+    place = Sign(code="moving_place")
+    (line,) = policy.lines("moving_place", {}, None)
+    still = {one.code: one.index for one in mechanisms_of(opened, functions, policy)}
+    moving = {one.code: one.index for one in mechanisms_of((*opened, place), functions, policy)}
+    grown = {code for code in still if moving[code] != pytest.approx(still[code])}
+
+    assert len(still) == len(opened)
+    assert grown == ({"contact_heat", "function_lost", "short", "overload"} if line.weight else set())
+
+
+def severity(signs: tuple[Sign, ...], mechanism: str, *functions: str, unknown: str = "IV") -> str:
+    found = mechanisms_of(signs, functions, default_policy(), unknown_circuit=unknown)
+    return next(one.severity for one in found if one.code == mechanism)
+
+
+@pytest.mark.parametrize("code", sorted(UNPROTECTED))
+def test_heat_of_a_joint_and_what_meets_a_lead_are_critical_where_nothing_protects_it(code: str) -> None:
+    joint, edge = joint_sign("+J1", "twisted_bare"), Sign(code="rubbing")
+
+    assert severity((joint,), "contact_heat") == "III"
+    assert severity((joint, Sign(code=code)), "contact_heat") == "II"
+    assert severity((edge,), "short") == "III"
+    assert severity((edge, Sign(code="over_fused")), "overload") == "II"
+    shorts = mechanisms_of((edge, Sign(code=code)), (), default_policy())
+    assert {one.severity for one in shorts if one.code == "short"} == {"II"}
+
+
+def test_lead_behind_too_large_a_fuse_is_as_grave_as_one_without() -> None:
+    assert severity((Sign(code="rubbing"), Sign(code="over_fused", amount=1.2)), "short") == "II"
+
+
+def test_severity_of_a_function_is_by_the_sign_s_functions_else_by_the_modification_s() -> None:
+    policy = replace(
+        default_policy(),
+        functions=tuple(
+            replace(one, lost={"radio": "IV", "brake_lamp": "II"}.get(one.function, one.lost))
+            for one in default_policy().functions
+        ),
+    )
+
+    def lost(sign: Sign, *functions: str, unknown: str = "IV") -> str:
+        (one,) = mechanisms_of((sign,), functions, policy, unknown_circuit=unknown)
+        return one.severity
+
+    dead = Sign(code="dead", params=(("often", "parked"),))
+    assert lost(Sign(code="open_circuit"), "radio") == "IV"
+    assert lost(Sign(code="open_circuit"), "radio", "brake_lamp") == "II"
+    assert lost(replace(dead, functions=("radio",)), "brake_lamp") == "IV"
+    assert lost(replace(dead, functions=("brake_lamp",)), "radio") == "II"
+    assert [lost(Sign(code="open_circuit"), unknown=one) for one in ("IV", "II")] == ["IV", "II"]
+    assert lost(replace(dead, functions=()), unknown="II") == "IV"
+
+
+def test_function_lost_in_part_is_one_category_less_and_never_less_than_negligible() -> None:
+    policy = default_policy()
+    for function in policy.functions:
+        sign = Sign(code="dimmed", amount=0.2, functions=(function.function,))
+        (one,) = mechanisms_of((sign,), (), policy)
+        expected = max(0, SEVERITIES.index(function.lost) - 1)
+        assert SEVERITIES.index(one.severity) == expected
+
+
+# -- floors, caps, what is forbidden
+
+
+FLOOR = Floor(id="f", mechanisms=("contact_heat",), level="High", all_of=("hot_place",), any_of=("wet_place", "size"))
+CAP = Cap(id="c", mechanisms=("contact_heat",), opened_by=("joint",), level="Low", unless=("stall_reported",))
+POOR = joint_sign("+J1", "bare_contact")
+
+
+def heat(policy: Policy, *signs: Sign) -> Mechanism:
+    return next(one for one in mechanisms_of(signs, ("radio",), policy) if one.code == "contact_heat")
+
+
+def test_floor_raises_where_all_of_some_and_any_of_others_is_established() -> None:
+    policy = replace(default_policy(), floors=(FLOOR,), caps=())
+    hot, wet = Sign(code="hot_place"), Sign(code="wet_place")
+
+    assert heat(policy, POOR, hot, wet).level == "High"
+    assert heat(policy, POOR, hot, wet).floors in ((), ("f",))
+    assert all(heat(policy, POOR, *one).floors == () for one in ((hot,), (wet,), ()))
+
+
+def test_cap_holds_only_what_it_speaks_of_and_only_while_nothing_lifts_it() -> None:
+    policy = replace(default_policy(), floors=(), caps=(CAP,))
+
+    assert heat(policy, POOR).level == "Low"
+    assert heat(policy, POOR).caps == ("c",)
+    assert heat(policy, POOR, Sign(code="stall_reported")).caps == ()
+    assert heat(policy, Sign(code="unsuitable_conductor")).caps == ()
+
+
+def test_floor_stands_over_a_cap() -> None:
+    policy = replace(default_policy(), floors=(replace(FLOOR, any_of=()),), caps=(CAP,))
+    one = heat(policy, POOR, Sign(code="hot_place"))
+
+    assert (one.level, one.caps, one.floors) == ("High", ("c",), ("f",))
+
+
+@pytest.mark.parametrize(("functions", "level"), [((), "High"), (("radio",), "High"), (("horn",), None)])
+def test_forbidden_make_is_never_rated_below_its_level(functions: tuple[str, ...], level: str | None) -> None:
+    line = Forbidden(joint="bullet", level="High", functions=functions)
+    policy = replace(default_policy(), floors=(), caps=(CAP,), forbidden=(line,))
+    one = heat(policy, joint_sign("+J1", "bullet"))
+
+    assert (one.level == level) == (level is not None)
+    assert one.floors == (("forbidden_bullet",) if level else ())
+    assert heat(policy, POOR).floors == ()
+
+
+@pytest.mark.parametrize(
+    ("token", "established"),
+    [
+        ("over_fused", True), ("over_fused>=2", True), ("over_fused>=2.5", False), ("damage", True),
+        ("damage:sort=chafed", True), ("damage:sort=melted", False), ("rubbing", False), ("rubbing|damage", True),
+        ("rubbing|damage:sort=melted", False), ("rubbing|over_fused>=1", True), ("damage>=0", False),
+    ],
+)  # fmt: skip
+def test_token_names_what_is_established(token: str, established: bool) -> None:
+    known = (Sign(code="over_fused", amount=2.0), Sign(code="damage", params=(("sort", "chafed"),)))
+
+    assert holds(token, known) == established
+
+
+# -- a weight moves what it weighs in, and nothing else
+
+
+OPENERS = (
+    joint_sign("+J1", "bare_contact"), Sign(code="over_fused"), Sign(code="size"), Sign(code="wire_cut"),
+    Sign(code="rubbing"),
+)  # fmt: skip
+SPREAD = {"joint": {"contact_heat", "function_lost"}, "place": {"contact_heat", "function_lost", "short", "overload"}}
+
+
+@pytest.mark.parametrize("number", range(len(default_policy().factors)))
+def test_weight_of_a_line_moves_the_mechanism_it_weighs_in(number: int) -> None:
+    """Every line of the shipped policy counts somewhere: none is dead, and none is hidden by another."""
+    policy = default_policy()
+    line = policy.factors[number]
+    heavier = replace(line, weight=line.weight + 100)
+    changed = replace(policy, factors=(*policy.factors[:number], heavier, *policy.factors[number + 1 :]))
+    about = "+J1" if line.code.startswith("joint_") else None
+    sign = Sign(code=line.code, params=line.when, amount=line.at_least, about=about)
+    signs = (sign,) if line.opens else (*OPENERS, sign)
+    before, after = indices(signs, policy), indices(signs, changed)
+
+    assert {code for code in after if after[code] != before[code]} == SPREAD.get(line.mechanism, {line.mechanism})
+    others = tuple(opener for opener in OPENERS if opener.code != line.code)
+    assert indices(others, changed) == indices(others, policy)
+
+
+def indices(signs: tuple[Sign, ...], policy: Policy) -> dict[str, float]:
+    return {one.code: one.index for one in mechanisms_of(signs, ("radio",), policy)}
+
+
+@many
+@given(signs_together, some_functions, policies, st.data())
+def test_weight_of_a_line_that_is_not_met_moves_nothing(
+    known: tuple[Sign, ...], functions: tuple[str, ...], policy: Policy, data: st.DataObject
+) -> None:
+    met = {line for sign in known for line in policy.lines(sign.code, sign.named, sign.amount)}
+    line = data.draw(st.sampled_from([one for one in policy.factors if one not in met]))
+    factors = tuple(replace(one, weight=one.weight + 100) if one is line else one for one in policy.factors)
+
+    assert mechanisms_of(known, functions, replace(policy, factors=factors)) == mechanisms_of(known, functions, policy)

@@ -163,7 +163,7 @@ def lower(worse: tuple[Mechanism, ...], better: tuple[Mechanism, ...]) -> list[s
 
 LEAD = "+L1"
 FACTS: tuple[tuple[str, dict[str, list[Any]]], ...] = (
-    ("over_fused", {"lead": [LEAD], "rating_A": [10.0, 20.0], "limit_A": [5.0, 0.0], "least_limit_A": [5.0, 3.0, 0.0]}),
+    ("over_fused", {"lead": [LEAD], "rating_A": [10.0, 20.0], "limit_A": [5.0, 0.0], "least_limit_A": [3.0, 5.0, 0.0]}),
     ("over_fused", {"lead": ["+L2"], "rating_A": [10.0], "most_A": [30.0], "limit_A": [9.0], "least_limit_A": [9.0]}),
     ("over_fused_perhaps", {"lead": [LEAD], "unknown": ["rating", "way", "size"], "greatest_A": [10.0, 30.0],
                             "least_limit_A": [3.0, 7.5], "fuse": ["F1"]}),

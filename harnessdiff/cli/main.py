@@ -12,6 +12,7 @@ from harnessdiff.cli.compare import compare
 from harnessdiff.cli.conditions import conditions
 from harnessdiff.cli.demo import demo
 from harnessdiff.cli.draw import draw
+from harnessdiff.cli.explain import explain
 from harnessdiff.cli.fed_by import fed_by
 from harnessdiff.cli.lint import lint
 from harnessdiff.cli.make_dead import make_dead
@@ -69,7 +70,8 @@ def main() -> None:
 
 
 COMMANDS = (
-    check, compare, conditions, demo, draw, fed_by, lint, make_dead, new_reference, new_survey, next_looks, path, policy,
+    check, compare, conditions, demo, draw, explain, fed_by, lint, make_dead, new_reference, new_survey, next_looks,
+    path, policy,
 )  # fmt: skip
 for command in COMMANDS:
     main.add_command(command)

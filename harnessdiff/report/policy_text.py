@@ -157,14 +157,14 @@ def _parts(policy: Policy) -> Iterator[tuple[str, tuple[Line, ...]]]:
     yield "Joints: what each make weighs, and where it is fine", policy.joints
     yield "Joints that are never acceptable", policy.forbidden
     yield "Severity by function", policy.functions
-    yield "What the severities mean", tuple(sorted(policy.meanings, key=lambda one: -SEVERITIES.index(one.severity)))
-    yield (
-        "Cut points: the letter of the greatest that the sum reaches, E below all",
-        tuple(sorted(policy.cuts, key=lambda one: PROBABILITIES.index(one.probability))),
-    )
+    meanings = sorted(policy.meanings, key=lambda one: -SEVERITIES.index(one.severity))
+    cuts = sorted(policy.cuts, key=lambda one: PROBABILITIES.index(one.probability))
+    actions = sorted(policy.actions, key=lambda one: -LEVELS.index(one.level))
+    yield "What the severities mean", tuple(meanings)
+    yield "Cut points: the letter of the greatest that the sum reaches, E below all", tuple(cuts)
     yield "Floors: never rated below", policy.floors
     yield "Caps: never rated above", policy.caps
-    yield "Levels and actions", tuple(sorted(policy.actions, key=lambda one: -LEVELS.index(one.level)))
+    yield "Levels and actions", tuple(actions)
     yield "Expected answers to open questions", policy.priors
     yield "Firmness", (policy.firmness,)
 
@@ -204,7 +204,9 @@ def says(line: Line) -> str:
             return f"{line.level}: {ACTIONS[line.action]}; a vehicle with it is {satisfactory} [{line.action}]"
         case Floor():
             conditions = [*(_tokens(one) for one in line.all_of), *_any(line.any_of)]
-            return f"{line.level} at least in {_mechanisms(line.mechanisms)}, where {' and '.join(conditions)} [{line.id}]"
+            return (
+                f"{line.level} at least in {_mechanisms(line.mechanisms)}, where {' and '.join(conditions)} [{line.id}]"
+            )
         case Cap():
             opened = " or ".join(map(_tokens, line.opened_by))
             unless = f", unless {' or '.join(map(_tokens, line.unless))}" if line.unless else ""
@@ -217,10 +219,8 @@ def says(line: Line) -> str:
             asked = row.words if row else line.question
             return f"{asked}: {line.answer.replace('_', ' ')} in {line.share:g} of cases [{line.question}]"
         case Firmness():
-            return (
-                f"firm where {line.firm_from:g} of {line.draws} draws leave the level, with every weight varied by up to "
-                f"{line.vary_share:g} of itself (seed {line.seed})"
-            )
+            varied = f"with every weight varied by up to {line.vary_share:g} of itself (seed {line.seed})"
+            return f"firm where {line.firm_from:g} of {line.draws} draws leave the level, {varied}"
 
 
 def _factor(line: Factor) -> str:

@@ -13,6 +13,8 @@ from harnessdiff.tables.loader import joint_order
 Faults = Iterator[tuple[str, str]]
 FINE = ("any_place", "dry_place", "no_place")
 """Where a make of joint is fine, the most lenient first."""
+STANDS_ASIDE = "fuse_slot_adaptor"
+"""Type of joint that the order places by what it does to a slot, not to a wire; what is worse there says nothing."""
 SHARE_TOLERANCE = 1e-9
 
 
@@ -58,12 +60,9 @@ def _worse(own: tuple[Line, ...], name: str, pairs: Iterable[tuple[Line, Line, s
 
 
 def _joints(whole: Lines, own: Lines) -> Faults:
-    """Burdens must not fall down the order of joints.
-
-    A fuse-slot adaptor stands aside: the order places it by what it does to a slot, not to a wire.
-    """
+    """Burdens must not fall down the order of joints."""
     lines = {one.joint: one for one in whole.joints}
-    ranked = [row for row in joint_order() if row.joint in lines and row.type != "fuse_slot_adaptor"]
+    ranked = [row for row in joint_order() if row.joint in lines and row.type != STANDS_ASIDE]
 
     def falling(counts: Callable[[JointLine], float], what: tuple[str, str]) -> Iterator[tuple[Line, Line, str, str]]:
         for place, one in enumerate(ranked):

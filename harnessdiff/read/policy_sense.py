@@ -11,7 +11,7 @@ from harnessdiff.model.policy import Forbidden
 from harnessdiff.model.policy_lines import FIRMNESS, LISTS, Lines, key_of
 from harnessdiff.model.rating import LEVELS, MECHANISMS, PROBABILITIES, SEVERITIES, level_rank
 from harnessdiff.read.policy_lines import MAY_BE_LEFT_OUT, bases, laid_over, lines_of, shipped_lines
-from harnessdiff.read.policy_order import out_of_order
+from harnessdiff.read.policy_order import STANDS_ASIDE, out_of_order
 from harnessdiff.read.schema import did_you_mean
 from harnessdiff.tables.loader import functions, joint_order
 from harnessdiff.tables.vocabulary import JOINT, established_codes, questions
@@ -66,17 +66,16 @@ def notes_of(data: dict[str, Any]) -> Faults:
     own = lines_of(data)
     base = shipped_lines(data["based_on"]) if "based_on" in data else Lines()
     forbidden = laid_over(own, base).forbidden
-    rows = {row.joint: row for row in joint_order()}
+    order = [row for row in joint_order() if row.type != STANDS_ASIDE]
+    ranks = {row.joint: row.rank for row in order}
     for number, line in enumerate(own.forbidden):
-        worse = [row.joint for row in joint_order() if row.rank > rows[line.joint].rank]
+        worse = [row.joint for row in order if row.rank > ranks.get(line.joint, row.rank)]
         missed = [one for one in worse if not _forbids_as_much(forbidden, one, line)]
         if missed:
             where = f" in circuits of {', '.join(line.functions)}" if line.functions else ""
-            yield (
-                f"/forbidden/{number}",
-                f"{line.joint} is forbidden{where}, and what is worse is not: {_named(missed)}",
-            )
-    yield from _parameters(own, base)
+            message = f"{line.joint} is forbidden{where}, and what is worse is not: {_named(missed)}"
+            yield f"/forbidden/{number}", message
+    yield from _parameters(own)
 
 
 def _forbids_as_much(forbidden: Iterable[Forbidden], joint: str, line: Forbidden) -> bool:
@@ -86,10 +85,10 @@ def _forbids_as_much(forbidden: Iterable[Forbidden], joint: str, line: Forbidden
     return any(not one.functions for one in alike) or (bool(line.functions) and set(line.functions) <= covered)
 
 
-def _parameters(own: Lines, base: Lines) -> Faults:
-    """Values of parameters that nothing known has; a slip of the pen there makes a line that never counts."""
+def _parameters(own: Lines) -> Faults:
+    """Values of parameters that no shipped line speaks of; a slip of the pen there makes a line that never counts."""
     known: dict[tuple[str, str], set[str]] = {}
-    for line in base.factors:
+    for line in (line for name in bases() for line in shipped_lines(name).factors):
         for name, value in line.when:
             known.setdefault((line.code, name), set()).add(value)
     for number, line in enumerate(own.factors):
@@ -98,7 +97,7 @@ def _parameters(own: Lines, base: Lines) -> Faults:
             if value not in values:
                 hint = did_you_mean(value, values)
                 pointer = f"/factors/{number}/when/{name}"
-                yield pointer, f"no line of the policy below speaks of {line.code} with {name} {value}{hint}"
+                yield pointer, f"no shipped line speaks of {line.code} with {name} {value}{hint}"
 
 
 def _named(words: list[str]) -> str:

@@ -193,8 +193,8 @@ def _finding(finding: Finding, places: dict[tuple[str, ...], int], policy: Polic
             "possibilities": [{"elements": []} | plain(one) for one in finding.possibilities] or None,
             "checks": [_fact(fact) for fact in finding.checks] or None,
             "cautions": list(finding.cautions) or None,
-            "rules": [plain(one) | {"analogy": one.analogy} for one in finding.rules] or None,
-            "directive": plain(finding.directive) or None,
+            "rules": [plain(one) | {"sure": one.sure, "analogy": one.analogy} for one in finding.rules] or None,
+            "directive": [plain(one) | {"provisional": one.provisional} for one in finding.directive] or None,
             "notes": list(finding.notes) or None,
             **{name: json.loads(text) for name, text in finding.extra},
         }

@@ -12,7 +12,7 @@ from harnessdiff.model.rating import Sign
 from harnessdiff.rate.circumstances import Circumstances
 from harnessdiff.rate.questions import MOST, Answers, rest_is_said
 
-LAMPLIKE = frozenset({"glowing", "dim"})
+LAMPLIKE = frozenset({"glows", "dim"})
 """States of a load that is fed too little to do all it can."""
 NOT_WEIGHED = {
     "draws": "what is added draws current: what that overloads, drains or takes along weighs by itself",

@@ -236,7 +236,7 @@ def _consequence(draw: st.DrawFn) -> Consequence:
     code = draw(st.sampled_from(EFFECTS))
     says: dict[str, list[Any]] = {
         "over_limit": {"limit_A": [6.0], "sort": ["contact", "output"]},
-        "live_unasked": {"state": ["full", "glowing", "dim"]},
+        "live_unasked": {"state": ["full", "glows", "dim"]},
         "dies_with": {"loads": [("E1",), ("E1", "E2")]},
         "drain": {"sort": ["load", "battery"]},
         "fuse_current": {"over": ["yes", None]},

@@ -26,7 +26,7 @@ from tests.rate.generated import CONDITIONS, policies
 
 WHOLE = Range(low=0.0, nominal=2.0, high=30.0, guaranteed=False)
 SAYS: dict[str, list[dict[str, Any]]] = {
-    "live_unasked": [{"state": "full"}, {"state": "glowing"}],
+    "live_unasked": [{"state": "full"}, {"state": "glows"}],
     "over_limit": [{"limit_A": 6.0, "sort": "contact"}, {"limit_A": 6.0, "sort": "output"}],
     "dies_with": [{"loads": ("E1",)}],
     "drain": [{"sort": "load"}],
@@ -111,7 +111,7 @@ def only(one: Consequence, *, grave: bool = True) -> Sign:
     return sign
 
 
-@pytest.mark.parametrize(("state", "how"), [("full", "fully"), ("working", "fully"), ("glowing", "faintly"), ("dim", "faintly")])
+@pytest.mark.parametrize(("state", "how"), [("full", "fully"), ("working", "fully"), ("glows", "faintly"), ("dim", "faintly")])
 def test_load_that_is_live_unasked_acts_fully_or_faintly_by_its_state(state: str, how: str) -> None:
     sign, *more = effects(consequence("live_unasked", state=state))
 

@@ -10,6 +10,8 @@ from harnessdiff.model.rating import Answer
 
 QUALIFIED = frozenset({"restraint", "high_voltage"})
 """Bars that leave a look to a qualified person."""
+BY_QUALIFIED_PERSON = "by_qualified_person"
+"""The look that is none of the reader's."""
 CODES_NOT_SAVED = "codes_not_saved"
 """The bar that falls when the fault codes are saved."""
 BARS = ("restraint", "high_voltage", "out_of_scope", "dismantling", CODES_NOT_SAVED)

@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 
 from harnessdiff.model.findings import Finding
 from harnessdiff.model.harness import Conductor, Device, Element, Harness, Joint, Terminal
-from harnessdiff.model.looks import BARS, CODES_NOT_SAVED, QUALIFIED, Look, NextLooks, Settles
+from harnessdiff.model.looks import BARS, BY_QUALIFIED_PERSON, CODES_NOT_SAVED, QUALIFIED, Look, NextLooks, Settles
 from harnessdiff.model.modification import Fact
 from harnessdiff.model.policy import Policy
 from harnessdiff.model.reference import Reference
@@ -25,7 +25,6 @@ OFF_LIMITS_FACTS = {
     "high_voltage": "high_voltage", "near_high_voltage": "high_voltage",
 }  # fmt: skip
 """Facts of a finding that leave its looks to a qualified person."""
-BY_QUALIFIED_PERSON = "by_qualified_person"
 NAMING = ("joint", "lead", "fuse", "wire", "device", "subject")
 """Parameters of a look that name the element it is taken at."""
 

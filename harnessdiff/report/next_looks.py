@@ -18,7 +18,7 @@ from harnessdiff.look_words import (
     what_words,
 )
 from harnessdiff.model.findings import Findings
-from harnessdiff.model.looks import CODES_NOT_SAVED, QUALIFIED, Look
+from harnessdiff.model.looks import BY_QUALIFIED_PERSON, CODES_NOT_SAVED, QUALIFIED, Look
 from harnessdiff.plain import plain
 
 WIDTH = 100
@@ -68,7 +68,7 @@ def _lines(findings: Findings, describer: Describer) -> Iterator[str]:
 HEADINGS = (
     ("By a qualified person", QUALIFIED),
     ("First save the fault codes", frozenset({CODES_NOT_SAVED})),
-    ("Not within the survey's leave", frozenset({"out_of_scope", "dismantling"})),
+    ("Beyond what the survey allows", frozenset({"out_of_scope", "dismantling"})),
 )
 """Blocks of looks that may not be taken, by what bars them."""
 
@@ -94,7 +94,9 @@ def _barred(findings: Findings, describer: Describer) -> Iterator[str]:
 
 def _look(mark: str, look: Look, describer: Describer) -> Iterator[str]:
     yield from _wrapped(f"{mark}{what_words(look)}", "     ")
-    yield from _wrapped(f"     at: {place_words(look, describer)} · {minutes_words(look)}", "       ")
+    place = place_words(look, describer)
+    takes = "" if look.look.code == BY_QUALIFIED_PERSON else f" · {minutes_words(look)}"
+    yield from _wrapped(f"     at: {place}{takes}", "       ")
     for one in look.settles:
         yield from _wrapped(f"     {settles_words(one)}", "       ")
     if any(one.answers for one in look.settles):

@@ -38,6 +38,7 @@ EXIT_CODES = {
     "make-dead": (0,),
     "new-reference": (0,),
     "new-survey": (0,),
+    "next-looks": (0,),
     "path": (0,),
 }
 
@@ -55,7 +56,7 @@ def example_of(command: str) -> list[str]:
 def test_there_are_the_commands_that_are_promised() -> None:
     assert COMMANDS == [
         "check", "compare", "conditions", "demo", "draw", "fed-by", "lint", "make-dead", "new-reference",
-        "new-survey", "path",
+        "new-survey", "next-looks", "path",
     ]  # fmt: skip
 
 

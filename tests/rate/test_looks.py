@@ -230,6 +230,28 @@ def test_part_of_the_restraint_is_not_metered(subject: str) -> None:
     assert barred.barred == "restraint"
 
 
+@pytest.mark.parametrize(("saved", "reason"), [("yes", None), ("no", CODES_NOT_SAVED), ("unknown", CODES_NOT_SAVED)])
+def test_codes_that_are_not_known_to_be_saved_are_not_lost(saved: str, reason: str | None) -> None:
+    found = looks(finding(1, asks(RING)), scope=replace(ALLOWED, codes_saved=saved))
+
+    assert [one.barred for one in (*found.looks, *found.barred)] == [reason]
+
+
+@pytest.mark.parametrize(
+    ("allowed", "how", "reason"),
+    [
+        ("none", "opened", "dismantling"), ("none", "seen", "dismantling"),
+        ("covers", "opened", None), ("covers", "seen", "dismantling"),
+        ("trim", "seen", None), ("anything", "seen", None), (None, "seen", None),
+    ],
+)  # fmt: skip
+def test_concealed_place_needs_trim_off_unless_it_was_opened(allowed: str, how: str, reason: str | None) -> None:
+    scope = replace(ALLOWED, dismantling=allowed, looked_at=(Place(zone="Z_DASH", how=how),))
+    found = looks(finding(1, asks(SIZE), zones=("Z_DASH",)), scope=scope)
+
+    assert [one.barred for one in (*found.looks, *found.barred)] == [reason]
+
+
 CODES = sorted(set(look_rows()) - {"by_qualified_person"})
 ZONES = ("Z_BAY", "Z_DASH", "Z_SILL", "Z_TAIL")
 CIRCUITS = ("C_SIDE", "C_HORN", "C_SRS")

@@ -57,7 +57,7 @@ def range_words(best: str, worst: str) -> str:
 
 def place_words(look: Look, describer: Describer) -> str:
     """Where a look is taken."""
-    places = ", ".join(describer.zone(zone) for zone in look.zones) or "place not recorded"
+    places = "; ".join(describer.zone(zone) for zone in look.zones) or "place not recorded"
     if look.not_opened is None:
         return places
     return f"{places} (not opened in the survey{': ' + look.not_opened if look.not_opened else ''})"

@@ -47,7 +47,7 @@ def verdict_words(verdict: Verdict) -> str:
         return "Satisfactory as far as it was looked at: nothing found stops use or has to be repaired first."
     if [one.code for one in verdict.because] == ["nothing_looked_at"]:
         return "No verdict: nothing was looked at."
-    parts = []
+    parts: list[str] = []
     for act in verdict.acts:
         count = len(act.findings)
         parts.append(f"{_count(count, 'finding') if not parts else count} {ACTS[act.code][count > 1]}")
@@ -155,15 +155,17 @@ def limit_words(limit: Fact) -> str:
         case "computed":
             conditions = said["conditions"]
             assert isinstance(conditions, tuple)
-            return f"what is live, draws and heats, as computed for {_count(len(conditions), 'condition')} of the vehicle"
+            return (
+                f"what is live, draws and heats, as computed for {_count(len(conditions), 'condition')} of the vehicle"
+            )
         case "followed_by_hand":
             return f"why each level is what it is: it can be followed by hand with the policy ({said['policy']})"
         case "zones_not_inspected":
             return f"what is in {said['zones']} of {_count(said['of'], 'zone')}, which were not looked at"
         case "circuits_not_seen":
             return (
-                f"what was done to {said['circuits']} of {_count(said['of'], 'circuit')}, of which no wire was looked at, "
-                f"and to the rest of {said['in_part']} looked at in part"
+                f"what was done to {said['circuits']} of {_count(said['of'], 'circuit')}, of which no wire was looked "
+                f"at, and to the rest of {said['in_part']} looked at in part"
             )
         case "lengths_unknown":
             return f"how many metres were looked at of {_count(said['wires'], 'wire')} of unknown length"
@@ -180,7 +182,8 @@ def limit_words(limit: Fact) -> str:
         case "open":
             return f"which level holds within the range of {_named(said['findings'], 'finding')}: look as told there"
         case "not_all_ways":
-            return f"whether ranges are wider{_of(said['findings'])}: not all combinations of open questions were gone through"
+            whose = _of(said["findings"])
+            return f"whether ranges are wider{whose}: not all combinations of open questions were gone through"
         case "frequency":
             return "how often anything happens: an index ranks, it counts nothing"
         case "not_seen":

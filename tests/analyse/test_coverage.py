@@ -5,9 +5,12 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
+from harnessdiff.analyse.coverage import silent_of
 from harnessdiff.pipeline import assess
-from tests.support import Json, case_from
+from tests.support import Json, bench_data, case_from, least_reference, reference_from
 
 if TYPE_CHECKING:
     from harnessdiff.model.findings import Coverage
@@ -88,6 +91,80 @@ def test_circuit_out_of_scope_is_not_seen_whatever_was_opened(bench: Reference) 
 
     assert found["C_SRS"] == (0, 3)
     assert found["C_SIDE"] == (4, 4)
+
+
+def lengths(found: Coverage) -> tuple[float, float, float, int]:
+    return found.length_m_throughout, found.length_m_seen, found.length_m, found.wires_without_length
+
+
+Z = [{"id": "Z_A", "name": "a"}, {"id": "Z_B", "name": "b"}]
+
+
+def two_places(*wires: Json) -> Reference:
+    """A switch and a lamp in two places, with wires between them as told."""
+    devices: list[Json] = [
+        {"id": "S", "kind": "switch", "zone": "Z_A", "terminals": ["1", "2"]},
+        {"id": "E", "kind": "lamp", "zone": "Z_B", "terminals": ["1", "2"]},
+    ]
+    ends = {"from": "S:1", "to": "E:1"}
+    named = [{"id": f"W{number}", "circuit": "C", **ends, **wire} for number, wire in enumerate(wires, start=1)]
+    circuit = {"id": "C", "name": "lamp", "function": "side_lamp"}
+    return reference_from(least_reference(zones=Z, devices=devices, circuits=[circuit], wires=named))
+
+
+LONG: Json = {"length_m": 2.0, "zones": ["Z_A", "Z_B"]}
+SHORT: Json = {"length_m": 0.5, "zones": ["Z_A"]}
+
+
+@pytest.mark.parametrize(
+    ("scope", "expected"),
+    [
+        ({"looked_at": "everything"}, (2.5, 2.5)),
+        ({"looked_at": []}, (0.0, 0.0)),
+        ({"looked_at": [{"zone": "Z_A"}]}, (0.5, 2.5)),
+        ({"looked_at": [{"zone": "Z_B"}]}, (0.0, 2.0)),
+        ({"looked_at": [{"zone": "Z_A"}, {"zone": "Z_B"}]}, (2.5, 2.5)),
+        ({"looked_at": "everything", "not_opened": [{"zone": "Z_B", "because": "glued"}]}, (0.5, 2.5)),
+        ({"looked_at": [{"element": "W1"}]}, (2.0, 2.0)),
+        ({"looked_at": [{"circuit": "C"}], "not_opened": [{"zone": "Z_B", "because": "glued"}]}, (0.5, 2.5)),
+        ({"looked_at": "everything", "out_of_scope": [{"circuit": "C"}]}, (0.0, 0.0)),
+    ],
+)  # fmt: skip
+def test_length_looked_at_throughout_and_in_part(scope: Json, expected: tuple[float, float]) -> None:
+    """One wire of 2 m runs through both places, one of 0.5 m through the first."""
+    assert lengths(coverage(two_places(LONG, SHORT), **scope)) == (*expected, 2.5, 0)
+
+
+def test_wire_of_unknown_length_is_counted_and_in_no_length() -> None:
+    """Of a range the middle counts; what is bounded on one side only is not known."""
+    ranged = {"length_m": {"min": 1.0, "max": 2.0}, "zones": ["Z_A"]}
+    found = coverage(two_places(SHORT, ranged, {"length_m": {"min": 1.0}}, {}), looked_at="everything")
+
+    assert lengths(found) == (2.0, 2.0, 2.0, 2)
+
+
+@settings(max_examples=30)
+@given(st.sets(st.sampled_from(["Z_A", "Z_B"])), st.lists(st.sampled_from([LONG, SHORT, {}]), min_size=1, max_size=5))
+def test_throughout_is_never_more_than_in_part_nor_that_more_than_all(zones: set[str], wires: list[Json]) -> None:
+    found = coverage(two_places(*wires), looked_at=[{"zone": zone} for zone in sorted(zones)])
+
+    assert 0 <= found.length_m_throughout <= found.length_m_seen <= found.length_m
+    assert found.wires_without_length == sum(not wire for wire in wires)
+
+
+def test_what_a_reference_is_silent_of_is_named() -> None:
+    """Of the lamp nothing is said; of the switch neither."""
+    assert set(silent_of(two_places(LONG)).devices) == {"E", "S"}
+
+
+def test_load_without_figures_is_named(bench: Reference) -> None:
+    data = bench_data()
+    (device,) = [one for one in data["devices"] if any(part["kind"] == "load" for part in one.get("parts", ()))][:1]
+    for part in device["parts"]:
+        for name in ("rated_W", "rated_A", "resistance_ohm"):
+            part.pop(name, None)
+
+    assert set(silent_of(reference_from(data)).loads) - set(silent_of(bench).loads) == {device["id"]}
 
 
 def test_zones_and_circuits_stand_in_the_reference_s_order(bench: Reference) -> None:

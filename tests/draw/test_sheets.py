@@ -26,6 +26,7 @@ from harnessdiff.draw.text import text_width
 from harnessdiff.words import (
     GRADE_IS_NOT_A_CAUSE,
     NOT_SEEN_IS_NOT_MISSING,
+    WIRING_NEAR_A_FIRE,
     blamed,
     caution_words,
     check_words,
@@ -452,6 +453,7 @@ def test_the_overview_says_what_a_grade_is_not_and_what_was_not_seen() -> None:
     written = " ".join(text for read in overviews() for text in read.texts())
 
     assert GRADE_IS_NOT_A_CAUSE in written
+    assert WIRING_NEAR_A_FIRE in written
     assert NOT_SEEN_IS_NOT_MISSING in written
 
 
@@ -614,7 +616,7 @@ def cautions_on(read: Read) -> str:
 
 def cautions_are_those_of_the_findings(case: Case, sheet: Sheet, read: Read) -> None:
     codes = dict.fromkeys(["maker_first", *(code for one in findings_on(case, sheet) for code in one.cautions)])
-    words = [" ".join(text.split()) for text in (*map(caution_words, codes), GRADE_IS_NOT_A_CAUSE)]
+    words = [" ".join(text.split()) for text in (*map(caution_words, codes), GRADE_IS_NOT_A_CAUSE, WIRING_NEAR_A_FIRE)]
     written = " ".join(cautions_on(read).split())
     found = [" ".join(part.split()) for part in written.split("• ") if part]
 

@@ -104,7 +104,34 @@ def test_level_follows_from_severity_and_probability_of_the_worst_mechanism() ->
         if mechanisms:
             assert finding["worst"] == mechanisms[0]["level"]
             assert ranks[0] == max(ranks)
-            assert all(one["reasons"] for one in mechanisms)
+            assert all(one["contributions"] for one in mechanisms)
+
+
+def test_verdict_counts_what_the_findings_say() -> None:
+    document = read_back(solved_demo_case())
+    verdict, rated = document["verdict"], [one for one in document["findings"] if one.get("rated", True)]
+
+    assert verdict["levels"] == {level: sum(one["worst"] == level for one in rated) for level in verdict["levels"]}
+    assert sum(verdict["levels"].values()) + verdict["not_rated"] == len(document["findings"])
+    assert verdict["actions"] == {
+        action: sum(one.get("action", "none") == action for one in rated) for action in verdict["actions"]
+    }
+    assert verdict["satisfactory"] == (not verdict["because"])
+    assert verdict["worst_findings"] == [one["number"] for one in rated if one["worst"] == verdict["worst"]]
+
+
+def test_observation_that_fits_nothing_is_in_the_verdict(bench: Reference) -> None:
+    clue = {"colour": {"base": "PK", "tracer": "TQ"}}
+    verdict = read_back(case_from(bench, {"kind": "damage", "id": "g1", "on": [{"wire": clue}]}))["verdict"]
+
+    assert (verdict["satisfactory"], verdict["because"]) == (False, [{"code": "plain", "observations": ["g1"]}])
+
+
+def test_remarks_go_with_every_result(bench: Reference) -> None:
+    remarks = ["grade_is_not_a_cause", "not_seen_is_not_missing", "wiring_near_a_fire_is_no_proof"]
+
+    assert read_back(case_from(bench))["remarks"] == remarks
+    assert read_back(solved_demo_case())["remarks"] == remarks
 
 
 def test_edits_are_named_by_their_place_in_the_list() -> None:
@@ -128,7 +155,7 @@ def test_every_install_and_every_flagged_joint_is_there() -> None:
 def test_every_reason_has_its_source() -> None:
     for finding in read_back(solved_demo_case())["findings"]:
         for mechanism in finding.get("mechanisms", []):
-            assert all(reason["source"] and reason["how"] for reason in mechanism["reasons"])
+            assert all(one["source"] and one["how"] for one in mechanism["contributions"])
 
 
 def test_what_was_and_was_not_looked_at_is_there() -> None:
@@ -137,6 +164,13 @@ def test_what_was_and_was_not_looked_at_is_there() -> None:
     assert zones["Z_REAR_L"] == "looked_at"
     assert zones["Z_ROOF"] == "not_opened"
     assert zones["Z_ENGINE"] == "not_inspected"
+
+
+def test_lengths_looked_at_are_there_even_where_they_are_nothing(bench: Reference) -> None:
+    coverage = read_back(case_from(bench, scope={"looked_at": []}))["coverage"]
+
+    assert (coverage["length_m_throughout"], coverage["length_m_seen"], coverage["wires_without_length"]) == (0, 0, 0)
+    assert coverage["length_m"] > 0
 
 
 def test_photographs_readings_history_and_complaint_travel_along(demo_survey: Any) -> None:

@@ -37,6 +37,7 @@ from harnessdiff.rate.joints import judged
 from harnessdiff.rate.looks import next_looks
 from harnessdiff.rate.rules import engine_running, lamps_of, rules_met
 from harnessdiff.rate.verdict import verdict_of
+from harnessdiff.rate.sensitivity import firmness_of, order_kept
 from harnessdiff.resolve.scope import looked_at
 
 MOST_RESOLUTIONS = 256
@@ -223,6 +224,12 @@ def findings_of(
             _numbered(drafts[number], numbers[number], install_order.get(installs.get(number, -1))) for number in order
         )
     )
+    ratings = [finding.rating for finding in findings]
+    firmness = firmness_of(ratings, policy)
+    findings = tuple(
+        replace(finding, rating=replace(finding.rating, firm=firm))
+        for finding, firm in zip(findings, firmness, strict=True)
+    )
     coverage = coverage_of(reference, survey.scope, looked_at(reference.harness, survey.scope))
     plain = tuple(
         Plain(
@@ -278,6 +285,7 @@ def findings_of(
         conditions=computed.conditions,
         of_the_whole=consequences_of(computed, None),
         next_looks=next_looks(findings, survey.scope, reference, base.comparison.after, policy),
+        order_kept=order_kept(ratings, policy),
         policy=policy,
         verdict=verdict_of(
             findings,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from functools import cache
 
-from harnessdiff.model.rating import Contribution
+from harnessdiff.model.rating import Contribution, Rating
 from harnessdiff.tables.loader import joint_order, rows
 
 SEVERITIES = {"I": "Catastrophic", "II": "Critical", "III": "Marginal", "IV": "Negligible"}
@@ -50,3 +50,31 @@ def contribution_words(one: Contribution) -> str:
         if not name or str(params.get(name)) == value:
             return words
     return lines[0][2] if lines else one.code.replace("_", " ")
+
+
+def close_call_words(rating: Rating, vary_share: float) -> str | None:
+    """That the worst level of a rating is a close call, in words; None where it is firm, or no weight decides.
+
+    Parameters
+    ----------
+    rating : Rating
+    vary_share : float
+        Share by which weights varied.
+
+    Returns
+    -------
+    str or None
+    """
+    if rating.firm is None or rating.firm.firm:
+        return None
+    shares = dict(rating.firm.shares)
+    own = _percent(shares.pop(rating.worst, 0.0))
+    others = " or ".join(sorted(shares, key=shares.__getitem__, reverse=True))
+    return f"close call: {rating.worst} in {own} of draws with weights varied by {_percent(vary_share)}, else {others}"
+
+
+def _percent(share: float) -> str:
+    """A share in whole percent, and all or nothing only where it is."""
+    if 0.0 < share < 0.01:
+        return "under 1 %"
+    return f"{min(round(100 * share), 99) if share < 1.0 else 100} %"

@@ -11,7 +11,7 @@ from harnessdiff.model.isolation import Isolation, Removal
 from harnessdiff.model.looks import NextLooks
 from harnessdiff.model.modification import Fact, Likeness, Modification
 from harnessdiff.model.policy import Policy
-from harnessdiff.model.rating import Rating
+from harnessdiff.model.rating import OrderKept, Rating
 from harnessdiff.model.reference import Vehicle
 from harnessdiff.model.rules import DirectiveItem, RuleMet
 from harnessdiff.model.survey import Fault, Photograph, Reading, Symptom, Told, Visit
@@ -175,6 +175,8 @@ class Findings:
 
     `conditions` are those in which both harnesses were solved, none where that could not be done;
     `of_the_whole` holds what holds for the vehicle as a whole, and what behaves otherwise and no finding answers for.
+    `order_kept` is how often the order of findings holds when weights vary; None where no two that are weighed
+    differ in level.
     """
 
     program: str
@@ -205,6 +207,7 @@ class Findings:
     conditions: tuple[str, ...] = ()
     of_the_whole: tuple[Consequence, ...] = ()
     next_looks: NextLooks = field(default_factory=NextLooks)
+    order_kept: OrderKept | None = None
     notes: tuple[str, ...] = field(default=REMARKS)
 
     @property

@@ -50,6 +50,13 @@ class Factor:
     source: str = ""
     status: str = ""
 
+    @property
+    def key(self) -> str:
+        """What the line is known by among all lines of a policy that weigh."""
+        when = "".join(f" {name}={value}" for name, value in sorted(self.when))
+        step = "" if self.at_least is None else f" >= {float(self.at_least)!r}"
+        return f"factors: {self.code}{when}{step} {'opens' if self.opens else 'adds to'} {self.mechanism}"
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class JointLine:
@@ -64,6 +71,11 @@ class JointLine:
     why: str = ""
     source: str = ""
     status: str = ""
+
+    @property
+    def key(self) -> str:
+        """What the line is known by among all lines of a policy that weigh."""
+        return f"joints: {self.joint}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -66,7 +66,7 @@ class Contribution:
 
     `counts` is what it adds here; of several that open a mechanism the one that decides counts. What opens has a
     severity; where the policy's line gives no category, `severity_as` is what it gives instead, and `function` the
-    function whose loss or acting was counted.
+    function whose loss or acting was counted. `line` is the key of the policy's line that says so.
     """
 
     code: str
@@ -81,6 +81,27 @@ class Contribution:
     about: str | None = None
     why: str = ""
     source: str = ""
+    line: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Case:
+    """One thing that opens a mechanism, with what adds to it: all it takes to rate it again by other weights.
+
+    Parameters
+    ----------
+    severity : str
+        By MIL-STD-882E.
+    contributions : tuple of Contribution
+        What opens it first, then what adds.
+    least, most : str
+        Levels that floors and caps hold it between, whatever the weights; where they cross, the floor counts.
+    """
+
+    severity: str
+    contributions: tuple[Contribution, ...]
+    least: str = LEVELS[0]
+    most: str = LEVELS[-1]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -103,8 +124,8 @@ class Mechanism:
         What opens it first, then what adds.
     floors, caps : tuple of str
         Ids of the policy's lines that moved the level.
-    also : tuple of Contribution
-        What else opens it, and does not decide.
+    cases : tuple of Case
+        All that open it, the one that decides first.
     """
 
     code: str
@@ -116,7 +137,13 @@ class Mechanism:
     contributions: tuple[Contribution, ...]
     floors: tuple[str, ...] = ()
     caps: tuple[str, ...] = ()
-    also: tuple[Contribution, ...] = ()
+    cases: tuple[Case, ...] = ()
+
+    @property
+    def also(self) -> tuple[Contribution, ...]:
+        """What else opens it, and does not decide: each once."""
+        opening = dict.fromkeys(case.contributions[0] for case in self.cases)
+        return tuple(one for one in opening if one != self.contributions[0])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -143,10 +170,37 @@ class Open:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Firm:
-    """How often a finding comes out at each level when the weights vary, and whether that is firm."""
+    """How often a finding comes out at each level when the weights of a policy vary.
+
+    Parameters
+    ----------
+    shares : tuple of (str, float)
+        Levels that occur, worst first, and the share of draws in which each does; they sum to one.
+    firm : bool
+        Whether its worst level by the policy itself holds in as great a share of draws as the policy asks for.
+    """
 
     shares: tuple[tuple[str, float], ...]
     firm: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OrderKept:
+    """How often the order of findings holds when the weights of a policy vary: means over draws.
+
+    Parameters
+    ----------
+    worst_stay : float
+        Share of draws in which no other finding comes out above one of the worst.
+    pairs_kept : float
+        Share of pairs of findings of different level in which the worse one is still worse.
+    pairs_level : float
+        Share of those pairs that come out level; in the rest the order is reversed.
+    """
+
+    worst_stay: float
+    pairs_kept: float
+    pairs_level: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

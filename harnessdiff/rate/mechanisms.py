@@ -16,6 +16,7 @@ from harnessdiff.model.rating import (
     LEVELS,
     MECHANISMS,
     SEVERITIES,
+    Case,
     Contribution,
     Mechanism,
     Sign,
@@ -28,14 +29,17 @@ AT_JOINTS = ("contact_heat", "function_lost")
 IN_PLACES = ("contact_heat", "function_lost", "short")
 NO_FUSE = ("unprotected", "far_end_fuse")
 NOT_HELD = ("unprotected", "far_end_fuse", "not_protected", "over_fused>=2")
+INDEX_DIGITS = 9
+"""Decimal places of an index: what lies below comes of adding binary fractions."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Weighed:
-    """Something established, and a line of the policy that it meets."""
+    """Something established, and a line of the policy that it meets: what it weighs, and the key it is known by."""
 
     sign: Sign
     line: Factor
+    key: str
 
 
 def mechanisms_of(
@@ -67,8 +71,7 @@ def mechanisms_of(
         ]
         if cases:
             cases.sort(key=_gravity, reverse=True)
-            also = tuple(dict.fromkeys(one.contributions[0] for one in cases[1:]))
-            found.append(replace(cases[0], also=tuple(one for one in also if one != cases[0].contributions[0])))
+            found.append(replace(cases[0], cases=tuple(dict.fromkeys(case for one in cases for case in one.cases))))
     return tuple(sorted(found, key=lambda one: (-level_rank(one.level), -one.index, one.code)))
 
 
@@ -106,9 +109,10 @@ def _weighed(sign: Sign, policy: Policy) -> Iterator[Weighed]:
                     source=line.source,
                     status=line.status,
                 ),
+                key=line.key,
             )
     for factor in policy.lines(sign.code, sign.named, sign.amount):
-        yield Weighed(sign=sign, line=factor)
+        yield Weighed(sign=sign, line=factor, key=factor.key)
 
 
 def _case(
@@ -125,20 +129,21 @@ def _case(
         _contribution(opening, severity, _function(opening, functions, policy)),
         *dict.fromkeys(_contribution(one, None) for one in weighed if _adds(one, code, opening)),
     )
-    index = round(sum(one.counts for one in contributions), 9)
+    index = round(sum(one.counts for one in contributions), INDEX_DIGITS)
     probability = policy.probability(index)
     cell = risk_matrix()[severity, probability]
-    level, floors, caps = _held(code, cell, opening, signs, functions, policy)
+    held = _held(code, cell, opening, signs, functions, policy)
     return Mechanism(
         code=code,
         severity=severity,
         probability=probability,
         cell=cell,
-        level=level,
+        level=held.level,
         index=index,
         contributions=contributions,
-        floors=floors,
-        caps=caps,
+        floors=held.floors,
+        caps=held.caps,
+        cases=(Case(severity=severity, contributions=contributions, least=held.least, most=held.most),),
     )
 
 
@@ -170,6 +175,7 @@ def _contribution(one: Weighed, severity: str | None, function: str | None = Non
         about=sign.about,
         why=line.why,
         source=line.source,
+        line=one.key,
     )
 
 
@@ -203,6 +209,17 @@ def _function(opening: Weighed, functions: tuple[str, ...], policy: Policy) -> s
     return worst.function if worst is not None else None
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Held:
+    """A level after caps and floors, which of them moved it, and what they leave to any other cell."""
+
+    level: str
+    floors: tuple[str, ...]
+    caps: tuple[str, ...]
+    least: str
+    most: str
+
+
 def _held(
     code: str,
     cell: str,
@@ -210,20 +227,23 @@ def _held(
     signs: tuple[Sign, ...],
     functions: tuple[str, ...],
     policy: Policy,
-) -> tuple[str, tuple[str, ...], tuple[str, ...]]:
-    """The level of a case after caps and floors, and which of them moved it."""
-    level = cell
+) -> _Held:
+    level, least, most = cell, LEVELS[0], LEVELS[-1]
     caps: list[str] = []
     for cap in policy.caps:
-        if _capped(cap, code, opening, signs) and level_rank(cap.level) < level_rank(level):
+        if not _capped(cap, code, opening, signs):
+            continue
+        most = min(most, cap.level, key=level_rank)
+        if level_rank(cap.level) < level_rank(level):
             level = cap.level
             caps.append(cap.id)
     floors: list[str] = []
-    for floor, least in _floors(code, opening, signs, functions, policy):
-        if level_rank(least) > level_rank(level):
-            level = least
+    for floor, lifted in _floors(code, opening, signs, functions, policy):
+        least = lifted
+        if level_rank(lifted) > level_rank(level):
+            level = lifted
             floors.append(floor)
-    return level, tuple(floors), tuple(caps)
+    return _Held(level=level, floors=tuple(floors), caps=tuple(caps), least=least, most=most)
 
 
 def _capped(cap: Cap, code: str, opening: Weighed, signs: tuple[Sign, ...]) -> bool:

@@ -16,7 +16,7 @@ from harnessdiff.model.looks import Look, NextLooks
 from harnessdiff.model.modification import Fact
 from harnessdiff.model.policy import Cap, Floor, Forbidden, Policy
 from harnessdiff.model.range import Range
-from harnessdiff.model.rating import ACCEPTABLE, LEVELS, Answer, Contribution, Mechanism, Open
+from harnessdiff.model.rating import ACCEPTABLE, LEVELS, Answer, Contribution, Firm, Mechanism, Open, OrderKept
 from harnessdiff.model.verdict import Verdict
 from harnessdiff.report.json_rows import rows_text
 
@@ -75,6 +75,7 @@ def findings_document(findings: Findings) -> dict[str, Any]:
             "conditions": list(findings.conditions) or None,
             "of_the_whole": [_consequence(one) for one in findings.of_the_whole] or None,
             "next_looks": next_looks_document(findings.next_looks),
+            "order_kept": None if findings.order_kept is None else _order_kept(findings.order_kept),
             "remarks": list(findings.notes),
         }
     )
@@ -175,6 +176,7 @@ def _finding(finding: Finding, places: dict[tuple[str, ...], int], policy: Polic
             "action": actions[0] if rating.rated and not rating.condition else None,
             "action_best": actions[1] if rating.rated and actions[0] != actions[1] else None,
             "at_least": rating.at_least or None,
+            "firm": None if rating.firm is None else _firm(rating.firm),
             "opens": [_open(one) for one in rating.opens] or None,
             "root": modification.root,
             "elements": list(modification.elements),
@@ -275,6 +277,14 @@ def _contribution(one: Contribution) -> dict[str, Any]:
     )
 
 
+def _firm(firm: Firm) -> dict[str, Any]:
+    return {"shares": {level: significant(share) for level, share in firm.shares}, "firm": firm.firm}
+
+
+def _order_kept(one: OrderKept) -> dict[str, Any]:
+    return {name: significant(share) for name, share in plain(one).items()}
+
+
 def _open(one: Open) -> dict[str, Any]:
     return {
         "question": one.question,
@@ -351,6 +361,7 @@ def _policy(findings: Findings) -> dict[str, Any]:
             "cuts": [{"probability": cut.probability, "index": cut.index} for cut in policy.cuts],
             "meanings": [{"severity": one.severity, "words": one.words} for one in policy.meanings],
             "actions": [{"level": one.level, "action": one.action} for one in policy.actions],
+            "firmness": {name: getattr(policy.firmness, name) for name in ("vary_share", "draws", "seed", "firm_from")},
             "held": [
                 {"id": line.id, "level": line.level, "why": line.why, "source": line.source}
                 for line in lines

@@ -13,6 +13,7 @@ from harnessdiff.model.consequence import Consequence
 from harnessdiff.model.findings import Finding, Findings
 from harnessdiff.model.rating import ACCEPTABLE
 from harnessdiff.plain import plain
+from harnessdiff.rating_words import close_call_words
 from harnessdiff.verdict_words import (
     STANDING,
     action_words,
@@ -115,7 +116,8 @@ def _finding(finding: Finding, describer: Describer, findings: Findings) -> Iter
     places = [describer.zone(zone) for zone in finding.zones[:2]]
     place = f"at: {', '.join(places)}" if places else None
     details = "; ".join(describer.details(finding))
-    why = "; ".join(reason_words(finding))
+    doubt = close_call_words(finding.rating, findings.policy.firmness.vary_share)
+    why = "; ".join((*reason_words(finding), *([doubt] if doubt else [])))
     checks = "; ".join(check_words(check) for check in finding.checks)
     for label, words in (("", place), ("", details), ("why: ", why), ("to settle: ", checks)):
         if words:

@@ -19,10 +19,11 @@ NOT_WEIGHED = {
     "drop": "over all that joints may be: of voltage lost, the likeliest weighs, as dimmed",
     "fed_through_added": "a load that works by way of something added: what becomes of it when that fails weighs",
     "device_heat": "a device gives off the heat it is made for: that it sits on what melts weighs, as on_plastic",
+    "other_fuse": "that a load hangs on another fuse does no harm: what that hides weighs, as masked_blown_fuse",
     "reading": "a reading is evidence: it moves a level where it narrows what is computed",
     "past_fuses": "what may draw a current that no fuse accounts for is a list to look at: what is drawn weighs, as drain",
 }
-"""Consequences that no line of a policy weighs, and why."""
+"""Consequences that the shipped policy does not weigh, and why; what is established of them another policy may."""
 
 
 def effects_of(circumstances: Circumstances, policy: Policy, answers: Answers) -> tuple[Sign, ...]:
@@ -75,6 +76,9 @@ def _signs(one: Consequence, circumstances: Circumstances, policy: Policy, *, gr
         case "joint_heat":
             assert one.after is not None
             yield _sign(one, one.code, None, amount=one.after.high if graver else one.after.low, about=one.subject)
+        case "device_heat":
+            assert one.after is not None
+            yield _sign(one, one.code, None, amount=one.after.high)
         case "drain":
             if one.get("sort") != "battery" and one.after is not None:
                 least = one.after.low if rest_is_said(one, circumstances) else 0.0
@@ -88,7 +92,7 @@ def _signs(one: Consequence, circumstances: Circumstances, policy: Policy, *, gr
             yield _sign(one, "data_pair_out", None, sort=str(one.get("sort")))
         case "reversed" | "dead" | "refusal_defeated" | "holds_once_triggered" | "oscillates" | "supply_collapses":
             yield _sign(one, one.code, functions, often=often)
-        case "stays_live_without_fuse" | "masked_blown_fuse" | "backfeed":
+        case "stays_live_without_fuse" | "masked_blown_fuse" | "backfeed" | "other_fuse":
             yield _sign(one, one.code, functions)
 
 

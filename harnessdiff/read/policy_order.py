@@ -15,6 +15,13 @@ FINE = ("any_place", "dry_place", "no_place")
 """Where a make of joint is fine, the most lenient first."""
 STANDS_ASIDE = "fuse_slot_adaptor"
 """Type of joint that the order places by what it does to a slot, not to a wire; what is worse there says nothing."""
+GRAVER: Mapping[str, tuple[str, ...]] = {
+    "treatment": ("capped", "sleeved", "taped", "bare"),
+    "extent": ("slight", "heavy", "through"),
+    "often": ("by_mistake", "at_times", "each_drive", "parked"),
+    "how": ("faintly", "fully"),
+}
+"""Parameters whose values stand in an order, the mildest first."""
 SHARE_TOLERANCE = 1e-9
 
 
@@ -33,7 +40,7 @@ def out_of_order(whole: Lines, own: Lines) -> Faults:
     tuple of str
         Pointer and message.
     """
-    for law in (_joints, _cuts, _steps, _actions, _priors, _ids):
+    for law in (_joints, _cuts, _steps, _values, _actions, _priors, _ids):
         yield from law(whole, own)
 
 
@@ -135,8 +142,7 @@ def _steps(whole: Lines, own: Lines) -> Faults:
                     f"{more.code} must not weigh less {up} than {down} ({less.weight:g})",
                     f"{more.code} must not weigh more {down} than {up} ({more.weight:g})",
                 ))  # fmt: skip
-            whole_of_part = f"{more.severity}_in_part" == less.severity
-            if more.severity != less.severity and not whole_of_part and _falls(bounds, less, more):
+            if _falls(bounds, less, more):
                 milder.append((
                     less, more,
                     f"{more.code} must not be less severe {up} than {down} ({less.severity})",
@@ -147,7 +153,44 @@ def _steps(whole: Lines, own: Lines) -> Faults:
 
 
 def _falls(bounds: Callable[[str | None], tuple[int, int]], less: Factor, more: Factor) -> bool:
-    return bounds(more.severity)[0] < bounds(less.severity)[1]
+    """Whether a line may bring about something less severe than another; in part is never more than in whole."""
+    alike = less.severity in (more.severity, f"{more.severity}_in_part")
+    return not alike and bounds(more.severity)[0] < bounds(less.severity)[1]
+
+
+def _values(whole: Lines, own: Lines) -> Faults:
+    """A graver value of a parameter must weigh no less, and bring about nothing less severe."""
+    alike: dict[tuple[object, ...], dict[str, Factor]] = {}
+    for one in whole.factors:
+        for name, value in one.when:
+            if value in GRAVER.get(name, ()):
+                others = tuple(pair for pair in one.when if pair[0] != name)
+                key = (name, one.code, others, one.at_least, one.mechanism, one.opens)
+                alike.setdefault(key, {})[value] = one
+    bounds = _severities(whole.functions)
+    lighter, milder = [], []
+    for (name, *_), lines in alike.items():
+        values = GRAVER[str(name)]
+        for low, high in pairwise(values[min(map(values.index, lines)) :]):
+            less, more = lines.get(low), lines.get(high)
+            if less is None:
+                continue
+            if more is None or more.weight < less.weight:
+                weighs = 0.0 if more is None else more.weight
+                if more is not None or less.opens or less.weight:
+                    lighter.append((
+                        less, more or less,
+                        f"{less.code} must not weigh less where {name} is {high} than where it is {low} ({less.weight:g})",
+                        f"{less.code} must not weigh more where {name} is {low} than where it is {high} ({weighs:g})",
+                    ))  # fmt: skip
+            elif _falls(bounds, less, more):
+                milder.append((
+                    less, more,
+                    f"{less.code} must not be less severe where {name} is {high} than where it is {low} ({less.severity})",
+                    f"{less.code} must not be more severe where {name} is {low} than where it is {high} ({more.severity})",
+                ))  # fmt: skip
+    yield from _worse(own.factors, "factors", lighter, "/weight")
+    yield from _worse(own.factors, "factors", milder, "/severity")
 
 
 def _severities(lines: Iterable[FunctionLine]) -> Callable[[str | None], tuple[int, int]]:

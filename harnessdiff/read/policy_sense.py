@@ -153,6 +153,8 @@ def _words(own: Lines) -> Faults:
         for place, text in enumerate(cap.opened_by):
             if "|" in text:
                 yield f"/caps/{number}/opened_by/{place}", "alternatives stand in lines of their own here"
+            elif ">=" in text:
+                yield f"/caps/{number}/opened_by/{place}", "what is capped from an amount on would rate lower for more"
             else:
                 yield from _tokens(text, codes, f"/caps/{number}/opened_by/{place}")
         for place, text in enumerate(cap.unless):

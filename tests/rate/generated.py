@@ -4,26 +4,26 @@ from __future__ import annotations
 
 import json
 import random
+from dataclasses import dataclass, fields
 from functools import cache
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from hypothesis import strategies as st
 
 from harnessdiff.model.consequence import Consequence
 from harnessdiff.model.harness import Harness, Joint, JointDetails, Zone
 from harnessdiff.model.modification import Fact, Modification
+from harnessdiff.model.policy import Policy
 from harnessdiff.model.range import Range
 from harnessdiff.model.rating import LEVELS, SEVERITIES, Mechanism, Sign, level_rank
 from harnessdiff.model.reference import Condition
 from harnessdiff.rate.circumstances import Circumstances
-from harnessdiff.read.policy import GRAVER, default_policy, policy_of
+from harnessdiff.read.policy import default_policy, policy_of
+from harnessdiff.read.policy_order import GRAVER
 from harnessdiff.resources import shipped_policies
 from harnessdiff.tables.loader import functions, joint_order
 from tests.strategies import COVERS, STATES, TOOLS, TYPES
 from tests.support import Json, document
-
-if TYPE_CHECKING:
-    from harnessdiff.model.policy import Policy
 
 POLICIES = range(24)
 PLACES = ("hot", "moving", "vibrating", "concealed")
@@ -41,6 +41,14 @@ def default_document() -> Json:
     return written
 
 
+@dataclass(frozen=True, kw_only=True, repr=False)
+class Random(Policy):
+    """A policy that tells itself by its seed: there is too much in it to print where a law fails."""
+
+    def __repr__(self) -> str:
+        return self.title
+
+
 @cache
 def random_policy(seed: int, *, forbids: bool = False) -> Policy:
     """A policy with the lines of the shipped one, every weight, severity, level and cut point at random.
@@ -49,7 +57,7 @@ def random_policy(seed: int, *, forbids: bool = False) -> Policy:
     """
     rng = random.Random(f"{seed}{forbids}")
     written = json.loads(json.dumps(default_document()))
-    written |= {"id": f"random{seed}", "title": "at random"}
+    written |= {"id": f"random{seed}", "title": f"random_policy({seed}, forbids={forbids})"}
     for group in _groups(written["factors"]):
         weights = sorted(round(rng.uniform(0, 9), rng.randrange(3)) for _ in group)
         severities = _rising(rng, len(group))
@@ -73,12 +81,14 @@ def random_policy(seed: int, *, forbids: bool = False) -> Policy:
     openers = sorted({line["code"] for line in written["factors"] if line["opens"]})
     for line in written["caps"]:
         line["opened_by"] = ["joint", *rng.sample(openers, 8)]
+    written["forbidden"] = []
     if forbids:
         because = {"why": "at random", "source": "common practice", "status": "common practice"}
         for make in rng.sample(sorted(ranks), 6):
             concerned = {"functions": rng.sample(FUNCTIONS, 30)} if rng.random() < 0.5 else {}
             written["forbidden"].append({"joint": make, "level": rng.choice(LEVELS), **concerned, **because})
-    return policy_of(document(written))
+    policy = policy_of(document(written))
+    return Random(**{one.name: getattr(policy, one.name) for one in fields(policy)})
 
 
 def _groups(factors: list[Json]) -> list[list[Json]]:
@@ -108,7 +118,7 @@ def _rising(rng: random.Random, count: int) -> list[str]:
     return sorted(rng.choices(order, k=count), key=order.index)
 
 
-policies = st.builds(random_policy, st.sampled_from(POLICIES), forbids=st.booleans())
+policies = st.tuples(st.sampled_from(POLICIES), st.booleans()).map(lambda one: random_policy(one[0], forbids=one[1]))
 
 
 # -- things established

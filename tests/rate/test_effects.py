@@ -22,6 +22,7 @@ from harnessdiff.rate.effects import NOT_WEIGHED, effects_of
 from harnessdiff.rate.questions import gravest, mildest, questions_of
 from harnessdiff.rate.rating import rated
 from harnessdiff.read.policy import default_policy
+from harnessdiff.tables.vocabulary import established_codes
 from tests.rate.generated import CONDITIONS, policies
 
 WHOLE = Range(low=0.0, nominal=2.0, high=30.0, guaranteed=False)
@@ -30,7 +31,7 @@ SAYS: dict[str, list[dict[str, Any]]] = {
     "over_limit": [{"limit_A": 6.0, "sort": "contact"}, {"limit_A": 6.0, "sort": "output"}],
     "dies_with": [{"loads": ("E1",)}],
     "drain": [{"sort": "load"}],
-    "protection": [{"verdict": "not_protected", "near": "no_protection"}, {"verdict": "short_only"}],
+    "protection": [{"verdict": "not_protected", "near": "too_slow"}, {"verdict": "short_only"}],
     "fuse_current": [{"over": "yes"}],
     "data_pair": [{"sort": "resistance"}],
 }
@@ -72,13 +73,13 @@ def variants(code: str) -> list[Consequence]:
 
 @pytest.mark.parametrize("code", CODES)
 def test_every_consequence_weighs_by_some_line_or_is_named_with_the_reason_why_not(code: str) -> None:
+    """None is dropped without a word."""
     policy = default_policy()
     weighs = [
         bool(policy.lines(sign.code, sign.named, sign.amount)) for one in variants(code) for sign in effects(one)
     ]
 
-    assert any(weighs) != (code in NOT_WEIGHED)
-    assert all(weighs), "what is established by a consequence and weighs nothing is dropped without a word"
+    assert (any(weighs), all(weighs)) == ((False, not weighs) if code in NOT_WEIGHED else (True, True))
 
 
 def test_what_does_not_weigh_is_a_consequence_and_says_why() -> None:
@@ -95,11 +96,11 @@ def test_what_stands_in_a_reason_s_place_is_a_factor() -> None:
     assert set(named) <= codes
 
 
-def test_every_line_on_something_computed_can_be_met() -> None:
-    """A line on what no consequence, fact or joint establishes would be dead; those on consequences are met here."""
+def test_what_is_established_of_a_consequence_has_words() -> None:
+    """So that any policy may weigh it."""
     met = {sign.code for code in CODES for one in variants(code) for sign in effects(one)}
 
-    assert met <= {line.code for line in default_policy().factors}
+    assert met <= established_codes()
     assert {"acts_by_itself", "fuse_over", "data_pair_out", "not_against_overload", "not_protected"} <= met
 
 
@@ -164,16 +165,16 @@ def test_what_dies_with_it_serves_the_functions_of_every_load() -> None:
 @pytest.mark.parametrize(
     ("says", "found"),
     [
-        ({"verdict": "not_protected", "near": "no_protection"}, [("not_protected", "yes")]),
-        ({"verdict": "not_protected", "near": "too_slow"}, [("not_protected", "no")]),
-        ({"verdict": "short_only"}, [("not_against_overload", None)]),
-        ({"verdict": "protected", "overload": "beyond_rating"}, [("not_against_overload", None)]),
+        ({"verdict": "not_protected", "near": "no_protection"}, []),
+        ({"verdict": "not_protected", "near": "too_slow"}, ["not_protected"]),
+        ({"verdict": "short_only"}, ["not_against_overload"]),
+        ({"verdict": "protected", "overload": "beyond_rating"}, ["not_against_overload"]),
         ({"verdict": "protected"}, []),
         ({"verdict": "undecided"}, []),
     ],
 )
-def test_verdict_on_protection_is_established_as_it_is(says: dict[str, Any], found: list[tuple[str, str | None]]) -> None:
-    assert [(one.code, one.named.get("no_fuse")) for one in effects(consequence("protection", **says))] == found
+def test_verdict_on_protection_is_established_as_it_is(says: dict[str, Any], found: list[str]) -> None:
+    assert [one.code for one in effects(consequence("protection", **says))] == found
 
 
 def test_fuse_that_stands_its_current_is_nothing() -> None:

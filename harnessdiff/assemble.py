@@ -36,8 +36,8 @@ from harnessdiff.rate.directive import directive_items
 from harnessdiff.rate.joints import judged
 from harnessdiff.rate.looks import next_looks
 from harnessdiff.rate.rules import engine_running, lamps_of, rules_met
-from harnessdiff.rate.verdict import verdict_of
 from harnessdiff.rate.sensitivity import firmness_of, order_kept
+from harnessdiff.rate.verdict import verdict_of
 from harnessdiff.resolve.scope import looked_at
 
 MOST_RESOLUTIONS = 256

@@ -52,8 +52,8 @@ class Finding:
 
     `id` depends on kind, elements and role only, so that it survives a re-survey; `number` is its
     place in this list. `possibilities` is empty where nothing is open; `consequences` are those of the way
-    to read the record that is drawn. `rules` and `directive` are citations beside the rating. `unverified` names those of its
-    photographs that were looked for and are missing, changed or without a hash.
+    to read the record that is drawn. `rules` and `directive` are citations beside the rating. `unverified` names
+    those of its photographs that were looked for and are missing, changed or without a hash.
     """
 
     id: str

@@ -73,7 +73,9 @@ def _ends(
         if not question.in_order:
             alone = replace(modification, joints=(question.about,))
 
-            def level(answers: Answers, one: str, *, alone: Modification = alone, key: tuple[str, str] = question.key) -> int:
+            def level(
+                answers: Answers, one: str, *, alone: Modification = alone, key: tuple[str, str] = question.key
+            ) -> int:
                 return level_rank(level_of(_under(alone, circumstances, policy, {**answers, key: one})))
 
             low[question.key] = min(question.answers, key=lambda one: level(low, one))

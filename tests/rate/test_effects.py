@@ -75,9 +75,7 @@ def variants(code: str) -> list[Consequence]:
 def test_every_consequence_weighs_by_some_line_or_is_named_with_the_reason_why_not(code: str) -> None:
     """None is dropped without a word."""
     policy = default_policy()
-    weighs = [
-        bool(policy.lines(sign.code, sign.named, sign.amount)) for one in variants(code) for sign in effects(one)
-    ]
+    weighs = [bool(policy.lines(sign.code, sign.named, sign.amount)) for one in variants(code) for sign in effects(one)]
 
     assert (any(weighs), all(weighs)) == ((False, not weighs) if code in NOT_WEIGHED else (True, True))
 
@@ -112,7 +110,9 @@ def only(one: Consequence, *, grave: bool = True) -> Sign:
     return sign
 
 
-@pytest.mark.parametrize(("state", "how"), [("full", "fully"), ("working", "fully"), ("glows", "faintly"), ("dim", "faintly")])
+@pytest.mark.parametrize(
+    ("state", "how"), [("full", "fully"), ("working", "fully"), ("glows", "faintly"), ("dim", "faintly")]
+)
 def test_load_that_is_live_unasked_acts_fully_or_faintly_by_its_state(state: str, how: str) -> None:
     sign, *more = effects(consequence("live_unasked", state=state))
 
@@ -138,7 +138,9 @@ def test_voltage_lost_is_a_share_of_what_there_was(code: str) -> None:
 
 
 def test_current_over_a_limit_is_so_many_times_the_limit() -> None:
-    one = consequence("over_limit", Range(low=6.0, nominal=9.0, high=12.0, guaranteed=False), limit_A=4.0, sort="contact")
+    one = consequence(
+        "over_limit", Range(low=6.0, nominal=9.0, high=12.0, guaranteed=False), limit_A=4.0, sort="contact"
+    )
 
     assert (only(one, grave=False).amount, only(one).amount) == (1.5, 3.0)
     assert (only(one).named["sort"], only(one).functions) == ("contact", ("seat",))
@@ -209,7 +211,9 @@ def test_one_condition_more_is_never_rated_lower(policy: object, code: str, name
 
 
 def test_bounds_that_nobody_knows_still_rate() -> None:
-    one = consequence("over_limit", Range(low=0.0, nominal=1.0, high=math.inf, guaranteed=False), limit_A=4.0, sort="contact")
+    one = consequence(
+        "over_limit", Range(low=0.0, nominal=1.0, high=math.inf, guaranteed=False), limit_A=4.0, sort="contact"
+    )
     rating = rated(TAP, around(one), default_policy())
 
     assert level_rank(rating.best) < level_rank(rating.worst)

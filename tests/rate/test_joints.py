@@ -15,7 +15,7 @@ from harnessdiff.model.policy import Forbidden
 from harnessdiff.model.rating import ACCEPTABLE, SEVERITIES
 from harnessdiff.rate.joints import FINE, acceptable, burden, critical, harsh, judged, least_level, may_be
 from harnessdiff.read.policy import default_policy
-from harnessdiff.tables.loader import JointRow, joint_order
+from harnessdiff.tables.loader import joint_order
 from tests.rate.generated import FUNCTIONS, policies
 from tests.strategies import COVERS, TOOLS
 
@@ -124,9 +124,7 @@ def test_place_that_is_only_hidden_is_not_harsh(zone: Zone | None) -> None:
     assert not harsh(zone)
 
 
-def fine(
-    details: JointDetails, zone: Zone | None = DRY, *functions: str, policy: Policy | None = None
-) -> bool:
+def fine(details: JointDetails, zone: Zone | None = DRY, *functions: str, policy: Policy | None = None) -> bool:
     return acceptable(judged(details).worst, details, zone, policy or default_policy(), functions=functions)
 
 

@@ -52,7 +52,7 @@ def test_one_thing_more_lowers_no_mechanism(
 
 @many
 @given(signs_together, signs, amounts, amounts, some_functions, policies)
-def test_greater_amount_lowers_no_mechanism(  # noqa: PLR0913
+def test_greater_amount_lowers_no_mechanism(
     known: tuple[Sign, ...], sign: Sign, one: float, other: float, functions: tuple[str, ...], policy: Policy
 ) -> None:
     less, more = (
@@ -134,9 +134,7 @@ def test_fuse_further_over_the_limit_lowers_no_mechanism(
 
 @many
 @given(signs_together, some_functions, policies, st.integers(0, 10**6))
-def test_order_does_not_count(
-    known: tuple[Sign, ...], functions: tuple[str, ...], policy: Policy, seed: int
-) -> None:
+def test_order_does_not_count(known: tuple[Sign, ...], functions: tuple[str, ...], policy: Policy, seed: int) -> None:
     rng = random.Random(seed)
     lines = {
         name: tuple(rng.sample(lines, len(lines)))
@@ -211,7 +209,11 @@ def recomputed(one: Mechanism, policy: Policy, signs: tuple[Sign, ...], function
     level = level_rank(risk_matrix()[str(opening.severity), letter])
     for cap in policy.caps:
         freed = any(holds(token, signs) for token in cap.unless)
-        if one.code in cap.mechanisms and any(holds(token, (sign_of(opening),)) for token in cap.opened_by) and not freed:
+        if (
+            one.code in cap.mechanisms
+            and any(holds(token, (sign_of(opening),)) for token in cap.opened_by)
+            and not freed
+        ):
             level = min(level, level_rank(cap.level))
     for floor in policy.floors:
         met = all(holds(token, signs) for token in floor.all_of)
@@ -297,9 +299,7 @@ def test_worst_of_several_cases_decides_and_the_others_stand_beside_it() -> None
 @given(policies, st.sampled_from(["joint_loose", "joint_burnt", "joint_wet"]), some_functions)
 def test_state_of_a_joint_counts_at_that_joint_alone(policy: Policy, state: str, functions: tuple[str, ...]) -> None:
     about = {
-        joint: mechanisms_of(
-            (joint_sign("+J1", "twisted_taped"), Sign(code=state, about=joint)), functions, policy
-        )
+        joint: mechanisms_of((joint_sign("+J1", "twisted_taped"), Sign(code=state, about=joint)), functions, policy)
         for joint in ("+J1", "+J2")
     }
     (line,) = policy.lines(state, {}, None)

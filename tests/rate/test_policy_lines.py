@@ -96,7 +96,14 @@ VALUED = [
 @pytest.mark.parametrize(("code", "name", "mechanism", "opens"), VALUED)
 def test_graver_value_may_not_weigh_less(code: str, name: str, mechanism: str, opens: bool) -> None:
     def line(value: str, weight: float, severity: str) -> Json:
-        plain = {"code": code, "when": {name: value}, "mechanism": mechanism, "opens": opens, "weight": weight, **BECAUSE}
+        plain = {
+            "code": code,
+            "when": {name: value},
+            "mechanism": mechanism,
+            "opens": opens,
+            "weight": weight,
+            **BECAUSE,
+        }
         return plain | ({"severity": severity} if opens else {})
 
     def taken(weights: list[float], severities: list[str]) -> bool:

@@ -108,7 +108,9 @@ def test_questions_are_asked_once_and_have_several_answers(
 # -- narrowing what is not known
 
 
-def within(narrow: tuple[Modification, Circumstances], wide: tuple[Modification, Circumstances], policy: Policy) -> bool:
+def within(
+    narrow: tuple[Modification, Circumstances], wide: tuple[Modification, Circumstances], policy: Policy
+) -> bool:
     """Whether a narrower case keeps within the bounds of a wider one."""
     one, other = rated(*narrow, policy), rated(*wide, policy)
     return level_rank(other.best) <= level_rank(one.best) and level_rank(one.worst) <= level_rank(other.worst)

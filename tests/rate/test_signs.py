@@ -29,7 +29,9 @@ if TYPE_CHECKING:
 AROUND = Circumstances(functions=("radio",), zones=(), as_found=Harness.of([], set()))
 
 
-def no_lower(worse: tuple[Modification, Circumstances], better: tuple[Modification, Circumstances], policy: Policy) -> bool:
+def no_lower(
+    worse: tuple[Modification, Circumstances], better: tuple[Modification, Circumstances], policy: Policy
+) -> bool:
     """Whether the worse case is at least as bad, at its best and at its worst."""
     one, other = rated(*worse, policy), rated(*better, policy)
     return level_rank(one.best) >= level_rank(other.best) and level_rank(one.worst) >= level_rank(other.worst)
@@ -98,7 +100,9 @@ def test_stall_and_heat_marks_are_established_as_they_are_told() -> None:
 
 
 KNOWN = [
-    JointDetails(type=row.type, tool=min(row.tools - {"*"}, default="hand"), cover=min(row.covers - {"*"}, default="tape"))
+    JointDetails(
+        type=row.type, tool=min(row.tools - {"*"}, default="hand"), cover=min(row.covers - {"*"}, default="tape")
+    )
     for row in joint_order()
     if row.type != "fuse_slot_adaptor"
 ]
@@ -227,8 +231,13 @@ LIMITS = (0.0, least_limit_A(), 5.0, 7.5, 10.0, 15.0, 25.0)
 
 @settings(max_examples=60)
 @given(cases, policies, *(st.sampled_from(RATINGS),) * 2, *(st.sampled_from(LIMITS),) * 2)
-def test_larger_fuse_or_thinner_lead_never_lowers_the_overload(  # noqa: PLR0913
-    case: tuple[Modification, Circumstances], policy: Policy, rating: float, rating_2: float, limit: float, limit_2: float
+def test_larger_fuse_or_thinner_lead_never_lowers_the_overload(
+    case: tuple[Modification, Circumstances],
+    policy: Policy,
+    rating: float,
+    rating_2: float,
+    limit: float,
+    limit_2: float,
 ) -> None:
     """Nor anything else that goes by the record alone."""
     modification, circumstances = case
@@ -279,7 +288,11 @@ def _asked(fact: Fact, answers: dict[str, str]) -> dict[str, tuple[str, str]]:
 @pytest.mark.parametrize(
     ("fact", "question", "code"),
     [
-        (Fact.of("over_fused_perhaps", lead=LEAD, unknown="way", greatest_A=10.0, least_limit_A=4.0), "way", "over_fused"),
+        (
+            Fact.of("over_fused_perhaps", lead=LEAD, unknown="way", greatest_A=10.0, least_limit_A=4.0),
+            "way",
+            "over_fused",
+        ),
         (Fact.of("unprotected_perhaps", lead=LEAD), "protection", "unprotected"),
         (Fact.of("rating_perhaps", fuse="F1"), "rating", "rating"),
         (Fact.of("ground_contact_unseen"), "ground_contact", "poor_ground_contact"),

@@ -58,3 +58,30 @@ def rule_words(met: RuleMet) -> str:
         "by analogy" if met.analogy else "",
     )
     return ", ".join(part for part in parts if part)
+
+
+def rules_briefly(rules: tuple[RuleMet, ...]) -> str:
+    """Where the rules stand that speak against something, in one line: those of the road first, analogies apart.
+
+    Parameters
+    ----------
+    rules : tuple of RuleMet
+
+    Returns
+    -------
+    str
+        Empty where there are none.
+    """
+    road = [_place(one) for one in rules if not one.analogy]
+    apart = [f"{_place(one)} ({REALMS[one.realm]})" for one in rules if one.analogy]
+    return "; ".join([*dict.fromkeys(road), *([f"by analogy {', '.join(dict.fromkeys(apart))}"] if apart else [])])
+
+
+def _place(met: RuleMet) -> str:
+    return rule_rows()[met.rule].source + ("" if met.sure else " at worst")
+
+
+def directive_briefly(items: tuple[DirectiveItem, ...]) -> str:
+    """Items of Directive 2014/45/EU with their categories, in one line; empty where there are none."""
+    read = ", ".join(f"{one.item}({one.part}) {one.category}" for one in items)
+    return f"Directive 2014/45/EU Annex I {read} (provisional; the authorised tester decides)" if items else ""

@@ -163,6 +163,8 @@ def reason_words(finding: Finding) -> tuple[str, ...]:
     for one in finding.rating.mechanisms[0].contributions:
         facts = [fact for fact in finding.modification.facts if fact.code in (one.code, f"{one.code}_perhaps")]
         leads = dict.fromkeys(bare(str(fact.get("lead"))) for fact in facts if fact.get("lead"))
+        subject = dict(one.params).get("subject")
+        leads |= {bare(subject): None} if isinstance(subject, str) else {}
         leads.pop(bare(finding.modification.root), None)
         doubt = AT_WORST if _only_at_worst(one, facts, finding) else ""
         found.append(f"{doubt}{contribution_words(one)}" + (f" ({', '.join(leads)})" if leads else ""))
@@ -293,12 +295,8 @@ FACTS = {
     "on_brake_or_fuel_pipe": "{lead} {kind} {what}",
     "rubbing": "{lead} shows rubbing",
     "near_termination": "{joint} sits within {distance_m} m of {by} on {wire} (usual least {limit_m} m)",
-    "near_termination_by_aircraft_practice": (
-        "{joint} sits within {distance_m} m of {by} on {wire} (by analogy, aircraft practice: {limit_m} m)"
-    ),
     "close_to_next": "{joint} sits within {distance_m} m of {other} (usual least {limit_m} m)",
     "several_joints": "{count} joints or repairs in {wire} ({joints})",
-    "several_joints_by_aircraft_practice": "{count} splices in {wire} (by analogy, aircraft practice: {limit})",
     "tinned_in_crimp": "{joint}: strands tinned with solder and then crimped",
     "tinned_under_screw": "{joint}: strands tinned with solder and held by a screw",
     "twisted_in_crimp": "{joint}: wires twisted together and then crimped",

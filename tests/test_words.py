@@ -35,6 +35,8 @@ SILENT = {
     "cut_end": "both ends of a cut are drawn with how they were treated",
     "own_energy_unknown": "the words of an isolation say it",
     "not_solved": "the words of an isolation say it",
+    "near_termination_by_aircraft_practice": "the rule it runs into is cited",
+    "several_joints_by_aircraft_practice": "the rule it runs into is cited",
     # Reasons of a rating, which have words of their own in rating_reasons.csv:
     "restraint": "reason",
     "high_voltage": "reason",

@@ -23,6 +23,7 @@ from harnessdiff.verdict_words import (
     states_words,
     verdict_words,
 )
+from harnessdiff.rule_words import directive_briefly, rules_briefly
 from harnessdiff.words import (
     GRADE_IS_NOT_A_CAUSE,
     NOT_SEEN_IS_NOT_MISSING,
@@ -123,6 +124,12 @@ def _finding(finding: Finding, describer: Describer, findings: Findings) -> Iter
         if words:
             yield from _wrapped(f"       {label}{words}", "         ")
     yield from _does(finding, describer)
+    for label, words in (
+        ("rules: ", rules_briefly(finding.rules)),
+        ("inspection: ", directive_briefly(finding.directive)),
+    ):
+        if words:
+            yield from _wrapped(f"       {label}{words}", "         ")
     unverified = [picture_words(one) for one in findings.photographs if one.id in finding.unverified]
     if unverified:
         yield from _wrapped(f"       not verified: {', '.join(unverified)}", "         ")

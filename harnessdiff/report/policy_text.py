@@ -59,14 +59,14 @@ def policy_text(policy: Policy, changed: Iterable[Difference] = ()) -> str:
     str
     """
     differs = tuple(changed)
-    marked = {id(one.now) for one in differs if one.now is not None}
+    marked = {one.now for one in differs}
     width = len(MARK) + 1 if differs else 1
     lines = list(_heading(policy, differs))
     for title, part in _parts(policy):
         if part:
             lines += ["", title]
             for line in part:
-                lines += _line(line, MARK if id(line) in marked else "", width)
+                lines += _line(line, MARK if line in marked else "", width)
     gone = [one.was for one in differs if one.now is None and one.was is not None]
     if gone:
         lines += ["", "Left out of the policy it is based on"]

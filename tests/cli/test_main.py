@@ -17,8 +17,10 @@ import pytest
 from harnessdiff import pipeline
 from harnessdiff.cli.main import main
 from harnessdiff.cli.new_reference import TEMPLATE
+from harnessdiff.report.findings_json import findings_text
 from harnessdiff.resources import shipped_references
 from tests.cli.outcome import TAP, told
+from tests.support import bench_data, case_from, reference_from
 
 if TYPE_CHECKING:
     from tests.cli.conftest import Run, Survey
@@ -33,6 +35,7 @@ EXIT_CODES = {
     "conditions": (0,),
     "demo": (0,),
     "draw": (0,),
+    "explain": (0,),
     "fed-by": (0,),
     "lint": (0,),
     "make-dead": (0,),
@@ -40,6 +43,7 @@ EXIT_CODES = {
     "new-survey": (0,),
     "next-looks": (0,),
     "path": (0,),
+    "policy": (0,),
 }
 
 
@@ -55,8 +59,8 @@ def example_of(command: str) -> list[str]:
 
 def test_there_are_the_commands_that_are_promised() -> None:
     assert COMMANDS == [
-        "check", "compare", "conditions", "demo", "draw", "fed-by", "lint", "make-dead", "new-reference",
-        "new-survey", "next-looks", "path",
+        "check", "compare", "conditions", "demo", "draw", "explain", "fed-by", "lint", "make-dead", "new-reference",
+        "new-survey", "next-looks", "path", "policy",
     ]  # fmt: skip
 
 
@@ -91,6 +95,10 @@ def test_example_of_a_command_runs_as_it_stands(
             {"kind": "device", "id": "D6", "zone": "Z_REAR_L", "sort": "module", "terminals": ["1"]},
             {"kind": "lead", "id": "L13", "zone": "Z_REAR_L", "end_1": {"device": "D6", "pin": "1"}},
         )
+    if command == "explain":
+        own = findings_text(case_from(reference_from(bench_data()), TAP).findings)
+        (tmp_path / "out").mkdir()
+        (tmp_path / "out/findings.json").write_text(own)
     (tmp_path / "wires.csv").write_text(TEMPLATE)
     result = run(*example_of(command))
 

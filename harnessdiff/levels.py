@@ -12,9 +12,11 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from harnessdiff.analyse.consequences import zones_of_modification
-from harnessdiff.assemble import Assessed, Evidence, consequences_of, zones_by_id
+from harnessdiff.assemble import consequences_of
 from harnessdiff.compare.comparison import Comparison
 from harnessdiff.compare.recognise import functions_of
+from harnessdiff.drafts import Assessed
+from harnessdiff.evidence import Evidence, zones_by_id
 from harnessdiff.model.computed import Computed, Found
 from harnessdiff.model.consequence import Consequence
 from harnessdiff.model.modification import Fact, Install, Modification

@@ -17,14 +17,14 @@ from harnessdiff.assemble import (
     MOST_ALTERNATIVES,
     MOST_RESOLUTIONS,
     NOTHING_COMPUTED,
-    Evidence,
-    OpenQuestions,
     findings_of,
 )
 from harnessdiff.compare.before import Before
 from harnessdiff.compare.comparison import Comparison
 from harnessdiff.compare.recognise import installs_of, modifications_of
 from harnessdiff.describer import Describer
+from harnessdiff.drafts import OpenQuestions
+from harnessdiff.evidence import Evidence
 from harnessdiff.levels import Reading, Way, assessed_over, ways_of
 from harnessdiff.model.computed import Computed, Found
 from harnessdiff.model.edit import Resolution

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from harnessdiff.model.consequence import Consequence
+from harnessdiff.model.harness import is_added
 from harnessdiff.model.modification import Value
 from harnessdiff.model.policy import Policy
 from harnessdiff.model.range import Range
@@ -82,7 +83,8 @@ def _signs(one: Consequence, circumstances: Circumstances, policy: Policy, *, gr
         case "drain":
             if one.get("sort") != "battery" and one.after is not None:
                 least = one.after.low if rest_is_said(one, circumstances) else 0.0
-                yield _sign(one, "drain", None, amount=one.after.high if graver else least)
+                battery = "added" if is_added(str(one.get("battery"))) else "own"
+                yield _sign(one, "drain", None, amount=one.after.high if graver else least, battery=battery)
         case "protection":
             yield from _protection(one)
         case "fuse_current":

@@ -41,12 +41,12 @@ def default_document() -> Json:
     return written
 
 
-@dataclass(frozen=True, kw_only=True, repr=False)
+@dataclass(frozen=True, kw_only=True)
 class Random(Policy):
     """A policy that tells itself by its seed: there is too much in it to print where a law fails."""
 
-    def __repr__(self) -> str:
-        return self.title
+    def _repr_pretty_(self, printer: Any, _: bool) -> None:
+        printer.text(self.title)
 
 
 @cache

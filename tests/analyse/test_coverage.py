@@ -135,6 +135,14 @@ def test_length_looked_at_throughout_and_in_part(scope: Json, expected: tuple[fl
     assert lengths(coverage(two_places(LONG, SHORT), **scope)) == (*expected, 2.5, 0)
 
 
+def test_wire_that_does_not_say_where_it_runs_is_never_looked_at_throughout_by_its_ends() -> None:
+    assert lengths(coverage(two_places({"length_m": 1.0}), looked_at=[{"zone": "Z_A"}, {"zone": "Z_B"}]))[:2] == (
+        0.0,
+        1.0,
+    )
+    assert lengths(coverage(two_places({"length_m": 1.0}), looked_at="everything"))[:2] == (1.0, 1.0)
+
+
 def test_wire_of_unknown_length_is_counted_and_in_no_length() -> None:
     """Of a range the middle counts; what is bounded on one side only is not known."""
     ranged = {"length_m": {"min": 1.0, "max": 2.0}, "zones": ["Z_A"]}

@@ -127,6 +127,32 @@ def test_observation_that_fits_nothing_is_in_the_verdict(bench: Reference) -> No
     assert (verdict["satisfactory"], verdict["because"]) == (False, [{"code": "plain", "observations": ["g1"]}])
 
 
+@pytest.mark.parametrize(
+    ("joint", "lead", "expected"),
+    [
+        ("made_safe", "open", "open"),
+        ("open", "accepted", "open"),
+        ("made_safe", "made_safe", "made_safe"),
+        ("made_safe", "accepted", "accepted"),
+    ],
+)
+def test_finding_of_which_a_part_is_open_is_open(bench: Reference, joint: str, lead: str, expected: str) -> None:
+    lines = (
+        {
+            "kind": "joint",
+            "id": "j1",
+            "zone": "Z_TAIL",
+            "type": "twisted",
+            "members": [{"wire": "W12"}],
+            "state": joint,
+        },
+        {"kind": "lead", "id": "l1", "zone": "Z_TAIL", "end_1": {"joined": "j1"}, "state": lead},
+    )
+    (finding,) = read_back(case_from(bench, *lines))["findings"]
+
+    assert finding["state"] == expected
+
+
 def test_remarks_go_with_every_result(bench: Reference) -> None:
     remarks = ["grade_is_not_a_cause", "not_seen_is_not_missing", "wiring_near_a_fire_is_no_proof"]
 

@@ -16,8 +16,8 @@ MECHANISMS = {
     "nuisance": "nuisance", "drain": "drains the battery",
 }  # fmt: skip
 ACTIONS = {
-    "stop_use": "stop use", "repair_before_relying": "repair before relying on it", "improve": "improve", "note": "note",
-    "none": "nothing to do",
+    "stop_use": "stop use", "repair_before_relying": "repair before relying on it", "improve": "improve",
+    "note": "note", "none": "nothing to do",
 }  # fmt: skip
 
 

@@ -18,7 +18,8 @@ def findings_table(case: Case) -> str:
     """Every finding of a case: level, action, what decides, why, and whether it is firm."""
     describer = Describer(case.reference, case.as_found)
     rows = [_row(finding, describer, case) for finding in case.findings.findings]
-    return "\n".join(["| no. | finding | level | action | decides | because | weights ± 30 % |", "|" + "---|" * 7, *rows])
+    heading = ["| no. | finding | level | action | decides | because | weights ± 30 % |", "|" + "---|" * 7]
+    return "\n".join([*heading, *rows])
 
 
 def _row(finding: Finding, describer: Describer, case: Case) -> str:

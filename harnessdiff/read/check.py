@@ -63,5 +63,5 @@ def check_file(path: Path, reference: Reference | None = None, find: FindReferen
 
 
 def check_policy(path: Path) -> Checked:
-    """Hold a policy against its schema and its own sense; raises as `check_file` does, and refuses what is no policy."""
+    """Hold a policy against its schema and its own sense; raises as `check_file` does, also for what is no policy."""
     return Checked(format="policy", warnings=policy_notes(load_document(path)))

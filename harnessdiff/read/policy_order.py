@@ -180,14 +180,14 @@ def _values(whole: Lines, own: Lines) -> Faults:
                 if more is not None or less.opens or less.weight:
                     lighter.append((
                         less, more or less,
-                        f"{less.code} must not weigh less where {name} is {high} than where it is {low} ({less.weight:g})",
-                        f"{less.code} must not weigh more where {name} is {low} than where it is {high} ({weighs:g})",
+                        f"{less.code} must not weigh less with {name} {high} than with {low} ({less.weight:g})",
+                        f"{less.code} must not weigh more with {name} {low} than with {high} ({weighs:g})",
                     ))  # fmt: skip
             elif _falls(bounds, less, more):
                 milder.append((
                     less, more,
-                    f"{less.code} must not be less severe where {name} is {high} than where it is {low} ({less.severity})",
-                    f"{less.code} must not be more severe where {name} is {low} than where it is {high} ({more.severity})",
+                    f"{less.code} must not be less severe with {name} {high} than with {low} ({less.severity})",
+                    f"{less.code} must not be more severe with {name} {low} than with {high} ({more.severity})",
                 ))  # fmt: skip
     yield from _worse(own.factors, "factors", lighter, "/weight")
     yield from _worse(own.factors, "factors", milder, "/severity")

@@ -14,6 +14,7 @@ from harnessdiff.model.findings import Finding, Findings
 from harnessdiff.model.rating import ACCEPTABLE
 from harnessdiff.plain import plain
 from harnessdiff.rating_words import close_call_words
+from harnessdiff.rule_words import directive_briefly, rules_briefly
 from harnessdiff.verdict_words import (
     STANDING,
     action_words,
@@ -23,7 +24,6 @@ from harnessdiff.verdict_words import (
     states_words,
     verdict_words,
 )
-from harnessdiff.rule_words import directive_briefly, rules_briefly
 from harnessdiff.words import (
     GRADE_IS_NOT_A_CAUSE,
     NOT_SEEN_IS_NOT_MISSING,
@@ -124,17 +124,20 @@ def _finding(finding: Finding, describer: Describer, findings: Findings) -> Iter
         if words:
             yield from _wrapped(f"       {label}{words}", "         ")
     yield from _does(finding, describer)
-    for label, words in (
-        ("rules: ", rules_briefly(finding.rules)),
-        ("inspection: ", directive_briefly(finding.directive)),
-    ):
-        if words:
-            yield from _wrapped(f"       {label}{words}", "         ")
+    yield from _by_rule(finding)
     unverified = [picture_words(one) for one in findings.photographs if one.id in finding.unverified]
     if unverified:
         yield from _wrapped(f"       not verified: {', '.join(unverified)}", "         ")
     for note in finding.notes:
         yield from _wrapped(f"       noted: {note}", "         ")
+
+
+def _by_rule(finding: Finding) -> Iterator[str]:
+    """Where rules speak against a finding, and how an inspection may read it; what is acceptable is not argued with."""
+    briefly = ("rules", rules_briefly(finding.rules)), ("inspection", directive_briefly(finding.directive))
+    for label, words in briefly if finding.rating.flagged else ():
+        if words:
+            yield from _wrapped(f"       {label}: {words}", "         ")
 
 
 ONCE = frozenset({"draws", "drop"})

@@ -41,11 +41,11 @@ def make_words(joint: str) -> str:
 
 
 def contribution_words(one: Contribution) -> str:
-    """What contributes, in words."""
+    """What contributes, in words: of what opens a mechanism what it is, of what adds what makes it worse."""
     params = dict(one.params)
     if one.code == "joint":
         return make_words(str(params.get("make")))
-    lines = _factor_rows().get(one.code, ())
+    lines = sorted(_factor_rows().get(one.code, ()), key=lambda line: bool(line[0]) == (one.how == "opens"))
     for name, value, words in lines:
         if not name or str(params.get(name)) == value:
             return words

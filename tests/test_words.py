@@ -12,13 +12,23 @@ from typing import TYPE_CHECKING, Any
 import pytest
 
 import harnessdiff
-from harnessdiff import words
+from harnessdiff import rating_words, words
 from harnessdiff.describer import MOST_CANDIDATES, Describer
 from harnessdiff.model.harness import JointDetails
 from harnessdiff.model.modification import KINDS, Fact
 from harnessdiff.model.quantity import Quantity
-from harnessdiff.model.rating import ACCEPTABLE, LEVELS, PROBABILITIES, SEVERITIES, Rating
-from harnessdiff.tables.loader import functions, rows
+from harnessdiff.model.rating import (
+    ACCEPTABLE,
+    ACTIONS,
+    LEVELS,
+    MECHANISMS,
+    PROBABILITIES,
+    SEVERITIES,
+    Contribution,
+    Rating,
+)
+from harnessdiff.read.policy import default_policy
+from harnessdiff.tables.loader import JointRow, functions, joint_order, rows
 from harnessdiff.words import fact_words, fuse_words
 from tests.drawing import CATALOGUE, catalogue_case, demo_case
 from tests.support import Json, body, case_from, found, rig, run, slot, source
@@ -37,7 +47,7 @@ SILENT = {
     "not_solved": "the words of an isolation say it",
     "near_termination_by_aircraft_practice": "the rule it runs into is cited",
     "several_joints_by_aircraft_practice": "the rule it runs into is cited",
-    # Reasons of a rating, which have words of their own in rating_reasons.csv:
+    # Reasons of a rating, which have words of their own in rating_words.csv:
     "restraint": "reason",
     "high_voltage": "reason",
     "data_pair": "reason",
@@ -113,21 +123,18 @@ def test_every_kind_that_the_findings_schema_knows_has_words() -> None:
         (words.SYMPTOMS, enum("properties", "complaint", "items", "properties", "symptom")),
         (words.PRACTICES, enum("$defs", "good_practice", "properties", "practice")),
         (words.PASSAGES, enum("$defs", "route", "properties", "kind")),
-        (words.SEVERITIES, set(SEVERITIES)),
-        (words.PROBABILITIES, set(PROBABILITIES)),
+        (rating_words.SEVERITIES, set(SEVERITIES)),
+        (rating_words.PROBABILITIES, set(PROBABILITIES)),
+        (rating_words.MECHANISMS, set(MECHANISMS)),
+        (rating_words.ACTIONS, set(ACTIONS)),
         (words.INSTALLS, {row["install"] for row in rows("install_signatures")}),
     ],
-    ids=["types", "covers", "symptoms", "practices", "passages", "severities", "probabilities", "installs"],
+    ids=["types", "covers", "symptoms", "practices", "passages", "severities", "probabilities", "mechanisms",
+         "actions", "installs"],
 )  # fmt: skip
 def test_every_code_of_a_closed_list_has_words(have: dict[str, str], codes: set[str]) -> None:
     assert codes
     assert set(have) == codes
-
-
-def test_every_mechanism_that_a_reason_belongs_to_has_words() -> None:
-    mechanisms = {row["mechanism"] for row in rows("rating_reasons")} - {"damage", "place", "joint"}
-
-    assert mechanisms - set(words.MECHANISMS) == set()
 
 
 def test_every_state_of_a_joint_has_words_but_clean() -> None:
@@ -135,7 +142,7 @@ def test_every_state_of_a_joint_has_words_but_clean() -> None:
 
 
 def test_words_say_something_and_are_told_apart() -> None:
-    for table in (words.KINDS, words.TYPES, words.STATES, words.SYMPTOMS, words.MECHANISMS, words.INSTALLS):
+    for table in (words.KINDS, words.TYPES, words.STATES, words.SYMPTOMS, rating_words.MECHANISMS, words.INSTALLS):
         assert all(text.strip() for text in table.values())
         assert len(set(table.values())) == len(table)
 
@@ -143,7 +150,7 @@ def test_words_say_something_and_are_told_apart() -> None:
 def test_no_words_are_a_code() -> None:
     tables = [
         words.KINDS, words.TYPES, words.COVERS, words.STATES, words.SYMPTOMS, words.PRACTICES, words.PASSAGES,
-        words.FACTS, words.CHECKS, words.REASONS, words.STATUSES, words.MECHANISMS,
+        words.FACTS, words.CHECKS, words.REASONS, words.STATUSES, rating_words.MECHANISMS,
     ]  # fmt: skip
     texts = [re.sub(r"{\w+}", "", text) for table in tables for text in table.values()]
 
@@ -168,15 +175,35 @@ def test_every_check_has_words_and_no_others() -> None:
 
 
 def test_silent_facts_that_are_reasons_have_their_words_there() -> None:
-    with_words = {row["code"] for row in rows("rating_reasons") if row["words"]}
-
-    assert {code for code, why in SILENT.items() if why == "reason"} <= with_words
+    assert {code for code, why in SILENT.items() if why == "reason"} <= {row["code"] for row in rows("rating_words")}
 
 
-def test_every_reason_of_a_rating_has_words() -> None:
-    unnamed = [row["code"] for row in rows("rating_reasons") if not row["words"].strip()]
+@pytest.mark.parametrize(
+    ("code", "when"), sorted({(line.code, line.when) for line in default_policy().factors}), ids=str
+)
+def test_every_factor_of_the_policy_has_words_of_its_own(code: str, when: tuple[tuple[str, str], ...]) -> None:
+    """With the parameters it asks for: nothing is told in the words of another."""
+    told = {row["when"]: row["words"] for row in rows("rating_words") if row["code"] == code}
+    fitting = [told[f"{name}={value}"] for name, value in when if f"{name}={value}" in told]
+    said = rating_words.contribution_words(Contribution(code=code, counts=1.0, how="adds", params=when))
 
-    assert unnamed == []
+    assert said == (fitting[0] if fitting else told.get(""))
+    assert "_" not in said
+
+
+def test_what_opens_is_told_by_what_it_is_and_what_adds_by_what_makes_it_worse() -> None:
+    bare = (("treatment", "bare"),)
+    opens, adds = (Contribution(code="cut_end_live", counts=1.0, how=how, params=bare) for how in ("opens", "adds"))
+
+    assert rating_words.contribution_words(opens) == "cut end is live"
+    assert rating_words.contribution_words(adds) == "cut end is bare"
+
+
+@pytest.mark.parametrize("row", joint_order(), ids=lambda row: row.joint)
+def test_make_of_joint_that_contributes_is_told_in_its_words(row: JointRow) -> None:
+    one = Contribution(code="joint", counts=1.0, how="opens", params=(("joint", "+J1"), ("make", row.joint)))
+
+    assert rating_words.contribution_words(one) == row.words
 
 
 def facts_of_all_cases() -> dict[str, Fact]:
@@ -408,17 +435,13 @@ def reasons_at(root: str) -> tuple[str, ...]:
 
 
 def test_reasons_name_the_leads_they_are_about() -> None:
-    """A fuse 0.12 m from the post is not the one that sits too far from a source."""
-    assert {"fuse sits too far from the source (L12)", "no protection between source and lead (L11, L10)"} <= set(
-        reasons_at("+J10")
-    )
+    """Of several things that open a mechanism the one that decides is told."""
+    assert "no protection between source and lead (L11, L10)" in reasons_at("+J10")
 
 
 def test_a_reason_that_holds_only_in_the_worst_case_says_so() -> None:
     assert "at worst: bare or poked-in end" in reasons_at("+L21.end2")
-    assert "at worst: fuse is at least twice the conductor's limit" in reasons_at("+T9.joint")
     assert "at worst: fuse is larger than the conductor allows (T9.lead)" in reasons_at("+T9.joint")
-    assert "fuse is at least twice the conductor's limit" in reasons_at("+J13")
 
 
 def test_both_limits_that_a_reason_rests_on_are_printed() -> None:
@@ -439,8 +462,7 @@ def test_the_level_is_said_to_come_from_the_lead_it_comes_from() -> None:
     findings = {one.modification.root: one for one in demo_case().findings.findings}
 
     assert words.grade_words(findings["+L18.end2"]) == "the level comes from lead L12"
-    assert words.grade_words(findings["+J10"]) == "the level comes from leads L11, L12, L10"
-    assert words.grade_words(findings["+J6"]) == ""
+    assert words.grade_words(findings["+J10"]) == "the level comes from leads L11, L10"
     assert words.grade_words(findings["+L10"]) == "", "the lead is its own subject"
 
 

@@ -22,7 +22,7 @@ NOT_WEIGHED = {
     "device_heat": "a device gives off the heat it is made for: that it sits on what melts weighs, as on_plastic",
     "other_fuse": "that a load hangs on another fuse does no harm: what that hides weighs, as masked_blown_fuse",
     "reading": "a reading is evidence: it moves a level where it narrows what is computed",
-    "past_fuses": "what may draw a current that no fuse accounts for is a list to look at: a draw weighs, as drain",
+    "past_fuses": "what may draw a current that no fuse tells of is a list to look at: what is drawn weighs, as drain",
 }
 """Consequences that the shipped policy does not weigh, and why; what is established of them another policy may."""
 

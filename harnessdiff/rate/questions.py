@@ -103,17 +103,18 @@ def _of_joints(modification: Modification, circumstances: Circumstances, policy:
         if joint is None or len(rows) < 2:
             continue
         zone = joint_zone(joint, circumstances)
-        makes: dict[tuple[float, int], str] = {}
+        makes: dict[tuple[float, int], list[str]] = {}
         for row in rows:
             weight = burden(row, joint.details, zone, policy, functions=circumstances.functions)
             least = level_rank(least_level(row.joint, circumstances.functions, policy))
-            makes.setdefault((weight, least), row.joint)
+            makes.setdefault((weight, least), []).append(row.joint)
         order = sorted(makes)
+        mildest_of_each = [makes[one][0] for one in order]
         yield Question(
             code="make",
             about=joint_id,
             look=Fact.of("unwrap", joint=joint_id),
-            answers=tuple(makes[one] for one in order),
+            answers=(*mildest_of_each[:-1], makes[order[-1]][-1]),
             in_order=all(one[1] <= other[1] for one, other in itertools.pairwise(order)),
         )
 

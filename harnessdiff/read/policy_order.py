@@ -175,19 +175,20 @@ def _values(whole: Lines, own: Lines) -> Faults:
             less, more = lines.get(low), lines.get(high)
             if less is None:
                 continue
+            up, down = f"with {name} {high}", f"with {name} {low}"
             if more is None or more.weight < less.weight:
                 weighs = 0.0 if more is None else more.weight
                 if more is not None or less.opens or less.weight:
                     lighter.append((
                         less, more or less,
-                        f"{less.code} must not weigh less with {name} {high} than with {low} ({less.weight:g})",
-                        f"{less.code} must not weigh more with {name} {low} than with {high} ({weighs:g})",
+                        f"{less.code} must not weigh less {up} than {down} ({less.weight:g})",
+                        f"{less.code} must not weigh more {down} than {up} ({weighs:g})",
                     ))  # fmt: skip
             elif _falls(bounds, less, more):
                 milder.append((
                     less, more,
-                    f"{less.code} must not be less severe with {name} {high} than with {low} ({less.severity})",
-                    f"{less.code} must not be more severe with {name} {low} than with {high} ({more.severity})",
+                    f"{less.code} must not be less severe {up} than {down} ({less.severity})",
+                    f"{less.code} must not be more severe {down} than {up} ({more.severity})",
                 ))  # fmt: skip
     yield from _worse(own.factors, "factors", lighter, "/weight")
     yield from _worse(own.factors, "factors", milder, "/severity")

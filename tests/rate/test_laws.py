@@ -355,7 +355,17 @@ PLANTED: list[Json] = [
 
 @pytest.mark.parametrize(
     "code",
-    ["joint_loose", "no_grommet", "unprotected", "at_source", "open_circuit", "rating", "over_fused", "damage", "extent"],
+    [
+        "joint_loose",
+        "no_grommet",
+        "unprotected",
+        "at_source",
+        "open_circuit",
+        "rating",
+        "over_fused",
+        "damage",
+        "extent",
+    ],
 )
 def test_changed_weight_changes_the_findings_in_which_its_code_is_established_and_no_other(
     bench: Reference, code: str
@@ -424,7 +434,10 @@ def test_sound_work_is_recorded_and_acceptable(bench: Reference, line: Json) -> 
 @pytest.mark.parametrize(
     "lines",
     [
-        [{"kind": "as_reference", "id": "a", "elements": ["W32", "F3"]}, {"kind": "as_reference", "id": "b", "zone": "Z_TAIL"}],
+        [
+            {"kind": "as_reference", "id": "a", "elements": ["W32", "F3"]},
+            {"kind": "as_reference", "id": "b", "zone": "Z_TAIL"},
+        ],
         [{"kind": "good_practice", "id": "g", "of": ["W32"], "practice": "fused_at_source"}],
         [],
     ],

@@ -30,7 +30,6 @@ from harnessdiff.tables.splicing import greatest_count
 TABLES = sorted(
     path.name.removesuffix(".csv") for path in files("harnessdiff.tables").iterdir() if path.name.endswith(".csv")
 )
-MECHANISMS = set(schema("findings")["$defs"]["mechanism"]["properties"]["code"]["enum"])
 JOINTS = schema("survey")["$defs"]["joint_details"]["properties"]
 
 
@@ -91,21 +90,23 @@ def test_a_row_without_source_or_with_another_status_is_refused(line: str, monke
 # -- what the tables hold for the program
 
 
-def test_every_function_has_a_severity_when_lost_and_when_it_acts() -> None:
+def test_every_function_has_words_of_its_own() -> None:
     assert functions()
-    for name, row in functions().items():
-        assert row.function == name
-        assert row.lost in SEVERITIES
-        assert row.acts in SEVERITIES
-        assert row.words
+    assert all(row.function == name and row.words for name, row in functions().items())
+    assert len({row.words for row in functions().values()}) == len(functions())
 
 
-def test_ranks_of_joints_rise_and_their_index_never_falls() -> None:
-    order = [(row.rank, row.index) for row in joint_order()]
+def test_ranks_of_joints_rise_from_one_and_leave_none_out() -> None:
+    ranks = [row.rank for row in joint_order()]
 
-    assert order == sorted(order)
-    assert order[0] == (1, 0)
-    assert {rank for rank, _ in order} == set(range(1, order[-1][0] + 1))
+    assert ranks == sorted(ranks)
+    assert set(ranks) == set(range(1, ranks[-1] + 1))
+
+
+def test_every_make_of_joint_has_a_name_and_words_of_its_own() -> None:
+    order = joint_order()
+
+    assert len({row.joint for row in order}) == len({row.words for row in order}) == len(order)
 
 
 def test_tools_and_covers_of_joints_are_words_of_a_survey() -> None:
@@ -138,7 +139,12 @@ def test_every_make_of_joint_has_a_rank_and_one_only_where_all_is_known(type_: s
 )
 def test_the_unknown_may_be_any_row_and_the_known_only_its_own(make: tuple[str, str, str], fits: bool) -> None:
     row = JointRow(
-        rank=1, index=0, type="solder", tools=frozenset({"iron"}), covers=frozenset({"tape"}), words="soldered"
+        rank=1,
+        joint="soldered",
+        type="solder",
+        tools=frozenset({"iron"}),
+        covers=frozenset({"tape"}),
+        words="soldered",
     )
 
     assert row.fits(*make) == fits
@@ -149,20 +155,12 @@ def test_the_risk_matrix_has_every_cell() -> None:
     assert set(risk_matrix().values()) == set(LEVELS)
 
 
-def test_reasons_move_a_mechanism_that_findings_know() -> None:
-    everywhere = {"damage", "place", "joint"}
-    for row in rows("rating_reasons"):
-        assert row["mechanism"] in MECHANISMS | everywhere, row
-        assert (row["mechanism"] in everywhere) == (row["how"] in ("add_all", "add_joint")), row
-        assert row["how"] in ("base", "add", "add_all", "add_joint", "maybe"), row
-        assert row["severity"] in ("", "lead", "lost", "acts", *SEVERITIES), row
-        assert int(row["index"]) >= 0, row
-        assert row["words"], row
+def test_words_of_a_factor_are_told_apart_by_one_parameter() -> None:
+    told = [(row["code"], row["when"]) for row in rows("rating_words")]
 
-
-def test_a_reason_that_starts_a_mechanism_has_a_severity_and_one_that_adds_has_none() -> None:
-    for row in rows("rating_reasons"):
-        assert bool(row["severity"]) == (row["how"] in ("base", "maybe")), row
+    assert len(set(told)) == len(told)
+    assert all(row["words"] for row in rows("rating_words"))
+    assert [when for _, when in told if when and not re.fullmatch("[a-z_]+=[a-z_]+", when)] == []
 
 
 def test_a_distance_is_found_by_its_name_in_metres() -> None:

@@ -255,8 +255,8 @@ def _firmness(finding: Json, policy: Json) -> Iterator[str]:
     if not isinstance(firm, Mapping) or not isinstance(firm.get("shares"), Mapping):
         return
     vary = policy.get("firmness", {}).get("vary_share")
-    shares = ", ".join(f"{level} in {share:.0%}" for level, share in firm["shares"].items())
-    by = f" by up to {vary:.0%}" if vary is not None else ""
+    shares = ", ".join(f"{level} in {100 * share:.3g} %" for level, share in firm["shares"].items())
+    by = f" by up to {100 * vary:.3g} %" if vary is not None else ""
     yield ""
     yield from _wrapped(
         f"Firm: {'yes' if firm.get('firm') else NOT_FIRM}; of draws with every weight varied{by}: {shares}"

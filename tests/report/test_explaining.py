@@ -23,7 +23,7 @@ from harnessdiff.report.findings_json import findings_document
 from harnessdiff.tables.loader import risk_matrix
 from harnessdiff.words import GRADE_IS_NOT_A_CAUSE, NO_FREQUENCY
 from tests.drawing import CATALOGUE, catalogue_case
-from tests.policies import line, overlay, policy_from
+from tests.policies import default_data, line, overlay, policy_from
 from tests.strategies import plantings
 from tests.support import Json, bench_data, case_from, reference_from, survey_from
 
@@ -158,7 +158,8 @@ def test_every_level_comes_again_from_what_is_printed(data: st.DataObject) -> No
 @cache
 def crooked() -> Policy:
     """A policy with weights that no binary fraction is, lines that forbid one make at two levels, and more held."""
-    joints = [line(joint="bare_contact", weight=19.1234567, fine_in="no_place")]
+    poor = [one for one in default_data()["joints"] if one["fine_in"] == "no_place"]
+    joints = [one | {"weight": one["weight"] + 0.1234567} for one in poor]
     bans = [
         line(joint="twisted_bare", level="Medium"),
         line(joint="twisted_bare", level="High", functions=["brake_lamp", "side_lamp"]),
@@ -243,7 +244,9 @@ def test_rules_and_the_directive_are_told_where_a_document_has_them() -> None:
     assert "- unheard of" in text
     assert "Directive 2014/45/EU Annex I 4.11(b) wiring, state: minor" in text
     assert "Annex I 9.99(z)" in text
-    assert "Firm: a close call; of draws with every weight varied: High in 61%, Serious in 39%" in text
+    varied = 100 * shipped_policy("default").firmness.vary_share
+    shares = "High in 61 %, Serious in 39 %"
+    assert f"Firm: a close call; of draws with every weight varied by up to {varied:g} %: {shares}" in text
 
 
 # -- which finding

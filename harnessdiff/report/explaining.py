@@ -82,8 +82,16 @@ def explained(document: Json, words: Sequence[str] = (), source: str = "findings
         lines = [line for finding in document["findings"] for line in _briefly(finding)]
         lines += ["", "Name a finding by its number or id for the whole of its reasons."] if lines else ["No finding."]
         lines.append("")
-    lines += [*_wrapped(GRADE_IS_NOT_A_CAUSE), *_wrapped(NO_FREQUENCY)]
+    lines += [*_rated_by(document), *_wrapped(GRADE_IS_NOT_A_CAUSE), *_wrapped(NO_FREQUENCY)]
     return "\n".join(lines) + "\n"
+
+
+def _rated_by(document: Json) -> Iterator[str]:
+    policy = document.get("policy")
+    if policy is not None:
+        changed = len(policy.get("changed", ()))
+        lines = f", {changed} line{'s' if changed != 1 else ''} changed" if changed else ""
+        yield from _wrapped(f"Rated by: {policy['title']} ({policy['id']}{lines}; hash {policy['sha256'][:12]}).")
 
 
 def chosen_finding(document: Json, word: str, source: str = "findings") -> Json:

@@ -224,7 +224,8 @@ def says(line: Line) -> str:
 
 
 def _factor(line: Factor) -> str:
-    words = contribution_words(Contribution(code=line.code, counts=line.weight, how="opens", params=line.when))
+    how = "opens" if line.opens else "adds"
+    words = contribution_words(Contribution(code=line.code, counts=line.weight, how=how, params=line.when))
     step = f", from {line.at_least:g} {line.amount_in} on" if line.at_least is not None else ""
     severity = f"; {SEVERITY_AS.get(line.severity) or _severity(line.severity)}" if line.severity else ""
     code = " ".join((line.code, *(f"{name}={value}" for name, value in line.when)))
@@ -256,5 +257,5 @@ def _token(token: str) -> str:
     if code == "joint":
         return make_words(value) if name == "make" else "a joint"
     params = ((name, value),) if parameter else ()
-    words = contribution_words(Contribution(code=code, counts=0, how="opens", params=params))
+    words = contribution_words(Contribution(code=code, counts=0, how="adds", params=params))
     return f"{words} from {least} on" if least else words

@@ -142,6 +142,20 @@ def test_every_level_of_the_bench_comes_again_from_what_is_printed(name: str) ->
     check_every_level(bench_document(name))
 
 
+def test_every_level_with_what_was_computed_comes_again_from_what_is_printed() -> None:
+    case = case_from(bench(), *BENCH["poor joint"], *BENCH["fuse far too large"], electrical=True)
+
+    assert any(one.consequences for one in case.findings.findings)
+    assert check_every_level(document_of(case))
+
+
+def test_the_policy_is_named_with_its_hash() -> None:
+    text = " ".join(explained(bench_document("poor joint"), ["1"]).split())
+    policy = shipped_policy("default")
+
+    assert f"Rated by: {policy.title} (default; hash {policy.sha256[:12]})." in text
+
+
 @pytest.mark.parametrize("kind", CATALOGUE[::5])
 def test_every_level_of_the_catalogue_comes_again_from_what_is_printed(kind: str) -> None:
     check_every_level(document_of(catalogue_case(kind)))

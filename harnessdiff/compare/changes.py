@@ -153,6 +153,8 @@ def _conductor_change(before: Conductor, after: Conductor) -> tuple[str, tuple[F
     if was.low is not None and now.high is not None and now.high < was.low:
         facts.append(Fact.of("size", was=was.low, now=now.high))
         return "thinner_conductor", tuple(facts)
+    if was.low is not None and now.low is not None and now.low < was.low:
+        facts.append(Fact.of("size_perhaps", lead=after.id, was=was.low, now=now.low))
     return "substituted_conductor", tuple(facts)
 
 

@@ -156,8 +156,11 @@ def _insert_facts(comparison: Comparison, cluster: Cluster, wires: tuple[str, ..
             continue
         if lead.colour is not None and wire.colour is not None and lead.colour != wire.colour:
             facts.append(Fact.of("colour_differs", was=wire.colour.letters, now=lead.colour.letters))
-        if lead.size_mm2.high is not None and wire.size_mm2.low is not None and lead.size_mm2.high < wire.size_mm2.low:
-            facts.append(Fact.of("insert_thinner", was=wire.size_mm2.low, now=lead.size_mm2.high))
+        was, now = wire.size_mm2.low, lead.size_mm2
+        if was is not None and now.high is not None and now.high < was:
+            facts.append(Fact.of("insert_thinner", was=was, now=now.high))
+        elif was is not None and now.low is not None and now.low < was:
+            facts.append(Fact.of("insert_thinner_perhaps", lead=lead.id, was=was, now=now.low))
     return tuple(facts)
 
 

@@ -131,6 +131,8 @@ def _of_fact(fact: Fact) -> Iterator[Question]:
             if fact.get("most_A") is not None:
                 look = Fact.of("read_the_fuse", fuse=fact.get("fuse"))
                 yield Question(code="rating", about=lead, look=look, answers=(NO, YES))
+        case "insert_thinner_perhaps" | "size_perhaps":
+            yield Question(code="size", about=lead, look=Fact.of("measure_size", lead=lead), answers=(NO, YES))
         case "unprotected_perhaps":
             look = Fact.of("find_its_protection", lead=lead)
             yield Question(code="protection", about=lead, look=look, answers=(NO, YES))

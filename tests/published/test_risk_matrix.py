@@ -65,3 +65,16 @@ def test_worse_or_more_probable_is_never_a_lower_level() -> None:
         assert all(rank[severity, probability] <= rank[worse, probability] for probability in PROBABILITIES)
     for probability, likelier in itertools.pairwise(PROBABILITIES):
         assert all(rank[severity, probability] <= rank[severity, likelier] for severity in SEVERITIES)
+
+
+def test_what_is_eliminated_has_no_cell() -> None:
+    """Table III has a row F, Eliminated, beside its twenty cells: what is no longer there is no finding."""
+    assert "F" not in PROBABILITIES
+    assert "F" not in {probability for _, probability in risk_matrix()}
+
+
+@pytest.mark.parametrize(("severity", "probability", "wrong"), WRONG_COPIES)
+def test_each_wrong_copy_differs_in_a_cell_that_is_printed(severity: str, probability: str, wrong: str) -> None:
+    """So that each of the negative tests above could fail."""
+    assert wrong in LEVELS
+    assert (severity, probability) in {(row[0], row[1]) for row in CELLS}

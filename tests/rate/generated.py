@@ -15,7 +15,7 @@ from harnessdiff.model.harness import Harness, Joint, JointDetails, Zone
 from harnessdiff.model.modification import Fact, Modification
 from harnessdiff.model.policy import Policy
 from harnessdiff.model.range import Range
-from harnessdiff.model.rating import LEVELS, SEVERITIES, Mechanism, Sign, level_rank
+from harnessdiff.model.rating import LEVELS, MECHANISMS, SEVERITIES, Mechanism, Sign, level_rank
 from harnessdiff.model.reference import Condition
 from harnessdiff.rate.circumstances import Circumstances
 from harnessdiff.read.policy import default_policy, policy_of
@@ -76,6 +76,14 @@ def random_policy(seed: int, *, forbids: bool = False) -> Policy:
         line["never_by_itself"] = rng.random() < 0.3
     for line, index in zip(written["cuts"], sorted(rng.sample(range(1, 40), 4)), strict=True):
         line["index"] = index / 4
+    codes = sorted({line["code"] for line in written["factors"]})
+    because = {"why": "at random", "source": "common practice", "status": "common practice"}
+    for number in range(6):
+        mechanisms = rng.sample(MECHANISMS, 4)
+        all_of, any_of = ["|".join(rng.sample(codes, 6)) for _ in range(2)], rng.sample(codes, rng.choice((0, 20)))
+        written["floors"].append(
+            {"id": f"floor{number}", "mechanisms": mechanisms, "all_of": all_of, "any_of": any_of, **because}
+        )
     for line in (*written["floors"], *written["caps"]):
         line["level"] = rng.choice(LEVELS)
     openers = sorted({line["code"] for line in written["factors"] if line["opens"]})
@@ -83,7 +91,6 @@ def random_policy(seed: int, *, forbids: bool = False) -> Policy:
         line["opened_by"] = ["joint", *rng.sample(openers, 8)]
     written["forbidden"] = []
     if forbids:
-        because = {"why": "at random", "source": "common practice", "status": "common practice"}
         for make in rng.sample(sorted(ranks), 6):
             concerned = {"functions": rng.sample(FUNCTIONS, 30)} if rng.random() < 0.5 else {}
             written["forbidden"].append({"joint": make, "level": rng.choice(LEVELS), **concerned, **because})
@@ -198,6 +205,8 @@ FACTS: tuple[tuple[str, dict[str, list[Any]]], ...] = (
     ("damage", {"sort": ["chafed", "melted", "corroded"], "extent": ["slight", "heavy", "through"]}),
     ("out_of_range", {"joint": ["+J1", "+J2"]}),
     ("size", {"was": [1.0], "now": [0.5]}),
+    ("size_perhaps", {"lead": [LEAD], "was": [1.0], "now": [0.5]}),
+    ("insert_thinner_perhaps", {"lead": [LEAD, "+L2"], "was": [1.0], "now": [0.5]}),
 )  # fmt: skip
 
 

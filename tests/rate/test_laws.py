@@ -201,6 +201,27 @@ def test_size_within_its_bounds_never_widens(data: st.DataObject, size: float, s
         assert [kind for kind in known if not is_within(known[kind], wide[kind])] == []
 
 
+@pytest.mark.parametrize(
+    "line",
+    [
+        {"kind": "repair", "id": "r", "wire": "W42", "joints": [CRIMP, CRIMP]},
+        {"kind": "substitution", "id": "s", "wire": "W42"},
+    ],
+)
+def test_size_of_what_stands_in_for_a_wire_never_widens(line: Json) -> None:
+    """W42 has 0.5 mm² behind 5 A."""
+
+    def of(size_mm2: Json | float) -> Rating:
+        made = {"insert" if line["kind"] == "repair" else "fitted": {"size_mm2": size_mm2}}
+        (finding,) = case_from(bench_with(), line | made).findings.findings
+        return finding.rating
+
+    wide = of(bounds(0.35, 1.5))
+    assert all(is_within(of(size), wide) for size in (0.35, 0.75, 1.5, bounds(0.35, 0.4), bounds(0.75, 1.5)))
+    assert of(bounds(0.75, 1.5)).certain
+    assert not of(0.75).flagged or line["kind"] == "substitution"
+
+
 @few
 @given(st.data(), fuses, fuses, fuses)
 def test_rating_of_a_fuse_within_its_bounds_never_widens(

@@ -409,10 +409,13 @@ def heat(policy: Policy, *signs: Sign) -> Mechanism:
 def test_floor_raises_where_all_of_some_and_any_of_others_is_established() -> None:
     policy = replace(default_policy(), floors=(FLOOR,), caps=())
     hot, wet = Sign(code="hot_place"), Sign(code="wet_place")
+    both = replace(policy, floors=(replace(FLOOR, all_of=("hot_place", "moving_place")),))
 
     assert heat(policy, POOR, hot, wet).level == "High"
-    assert heat(policy, POOR, hot, wet).floors in ((), ("f",))
+    assert heat(policy, POOR, hot, wet).floors == ("f",)
     assert all(heat(policy, POOR, *one).floors == () for one in ((hot,), (wet,), ()))
+    assert heat(both, POOR, hot, wet).floors == ()
+    assert heat(both, POOR, hot, wet, Sign(code="moving_place")).floors == ("f",)
 
 
 def test_cap_holds_only_what_it_speaks_of_and_only_while_nothing_lifts_it() -> None:

@@ -147,6 +147,8 @@ NARROWER: list[tuple[Fact, list[Fact]]] = [
     (Fact.of("over_fused_perhaps", lead=LEAD, unknown="size", greatest_A=10.0, least_limit_A=0.0),
      [Fact.of("over_fused", lead=LEAD, rating_A=10.0, limit_A=one, least_limit_A=one) for one in (7.5, 3.0, 0.0)]),
     (Fact.of("unprotected_perhaps", lead=LEAD), [Fact.of("unprotected", lead=LEAD)]),
+    (Fact.of("size_perhaps", lead=LEAD, was=1.0, now=0.5), [Fact.of("size", was=1.0, now=0.5)]),
+    (Fact.of("insert_thinner_perhaps", lead=LEAD, was=1.0, now=0.5), [Fact.of("insert_thinner", was=1.0, now=0.5)]),
     (Fact.of("rating_perhaps", fuse="F1"), [Fact.of("rating", fuse="F1")]),
     (Fact.of("substituted", label="unknown"), [Fact.of("substituted", label="horn")]),
 ]  # fmt: skip
@@ -193,6 +195,8 @@ def test_what_is_measured_of_an_amount_never_widens(
         (Fact.of("over_fused_perhaps", lead=LEAD, unknown="rating"), {("rating", "read_the_fuse")}),
         (Fact.of("over_fused_perhaps", lead=LEAD, unknown="way"), {("way", "find_its_protection")}),
         (Fact.of("over_fused_perhaps", lead=LEAD, unknown="size"), {("size", "measure_size")}),
+        (Fact.of("size_perhaps", lead=LEAD, was=1.0, now=0.5), {("size", "measure_size")}),
+        (Fact.of("insert_thinner_perhaps", lead=LEAD, was=1.0, now=0.5), {("size", "measure_size")}),
         (Fact.of("unprotected_perhaps", lead=LEAD), {("protection", "find_its_protection")}),
         (Fact.of("rating_perhaps", fuse="F1"), {("rating", "read_the_fuse")}),
         (Fact.of("ground_contact_unseen"), {("ground_contact", "drop_under_load")}),

@@ -293,6 +293,8 @@ def _asked(fact: Fact, answers: dict[str, str]) -> dict[str, tuple[str, str]]:
             "way",
             "over_fused",
         ),
+        (Fact.of("size_perhaps", lead=LEAD, was=1.0, now=0.5), "size", "size"),
+        (Fact.of("insert_thinner_perhaps", lead=LEAD, was=1.0, now=0.5), "size", "insert_thinner"),
         (Fact.of("unprotected_perhaps", lead=LEAD), "protection", "unprotected"),
         (Fact.of("rating_perhaps", fuse="F1"), "rating", "rating"),
         (Fact.of("ground_contact_unseen"), "ground_contact", "poor_ground_contact"),

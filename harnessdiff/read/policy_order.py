@@ -160,17 +160,17 @@ def _falls(bounds: Callable[[str | None], tuple[int, int]], less: Factor, more: 
 
 def _values(whole: Lines, own: Lines) -> Faults:
     """A graver value of a parameter must weigh no less, and bring about nothing less severe."""
-    alike: dict[tuple[object, ...], dict[str, Factor]] = {}
+    alike: dict[tuple[str, tuple[object, ...]], dict[str, Factor]] = {}
     for one in whole.factors:
         for name, value in one.when:
             if value in GRAVER.get(name, ()):
                 others = tuple(pair for pair in one.when if pair[0] != name)
-                key = (name, one.code, others, one.at_least, one.mechanism, one.opens)
+                key = (name, (one.code, others, one.at_least, one.mechanism, one.opens))
                 alike.setdefault(key, {})[value] = one
     bounds = _severities(whole.functions)
     lighter, milder = [], []
-    for (name, *_), lines in alike.items():
-        values = GRAVER[str(name)]
+    for (name, _), lines in alike.items():
+        values = GRAVER[name]
         for low, high in pairwise(values[min(map(values.index, lines)) :]):
             less, more = lines.get(low), lines.get(high)
             if less is None:

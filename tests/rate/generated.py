@@ -229,7 +229,7 @@ flags = st.sets(st.sampled_from(HARSHER), max_size=3)
 
 def zone(name: str, with_flags: set[str], *near: str) -> Zone:
     """A place that is so."""
-    return Zone(id=name, name=name.lower(), near=near, **dict.fromkeys(sorted(with_flags), True))  # type: ignore[arg-type]
+    return Zone(id=name, name=name.lower(), near=near, **dict.fromkeys(sorted(with_flags), True))
 
 
 CONDITIONS = {
@@ -253,14 +253,15 @@ EFFECTS = ("joint_heat", "drain", "over_limit", "dimmed", "under_voltage", "live
 @st.composite
 def _consequence(draw: st.DrawFn) -> Consequence:
     code = draw(st.sampled_from(EFFECTS))
-    says: dict[str, list[Any]] = {
+    asked: dict[str, dict[str, list[Any]]] = {
         "over_limit": {"limit_A": [6.0], "sort": ["contact", "output"]},
         "live_unasked": {"state": ["full", "glows", "dim"]},
         "dies_with": {"loads": [("E1",), ("E1", "E2")]},
         "drain": {"sort": ["load", "battery"]},
         "fuse_current": {"over": ["yes", None]},
         "protection": {"verdict": ["not_protected", "short_only", "protected"], "near": ["no_protection", "too_slow"]},
-    }.get(code, {})
+    }
+    says = asked.get(code, {})
     return Consequence(
         code=code,
         subject=draw(st.sampled_from(["+J1", "+J2"] if code == "joint_heat" else ["E1", "E2"])),

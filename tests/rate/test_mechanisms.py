@@ -6,7 +6,7 @@ import itertools
 import math
 import random
 from dataclasses import replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import pytest
 from hypothesis import given, settings
@@ -136,7 +136,7 @@ def test_fuse_further_over_the_limit_lowers_no_mechanism(
 @given(signs_together, some_functions, policies, st.integers(0, 10**6))
 def test_order_does_not_count(known: tuple[Sign, ...], functions: tuple[str, ...], policy: Policy, seed: int) -> None:
     rng = random.Random(seed)
-    lines = {
+    lines: Any = {
         name: tuple(rng.sample(lines, len(lines)))
         for name in ("factors", "functions", "cuts", "floors", "caps", "forbidden")
         for lines in [getattr(policy, name)]

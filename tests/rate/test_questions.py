@@ -5,7 +5,7 @@ from __future__ import annotations
 import itertools
 import math
 from dataclasses import replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import pytest
 from hypothesis import assume, given, settings
@@ -125,7 +125,8 @@ def test_what_is_known_of_a_joint_never_widens(
     assume(modification.joints)
     as_found = circumstances.as_found
     joints = [one for name in modification.joints if (one := as_found.joint(name)) is not None]
-    hazy = [replace(one, details=replace(one.details, **dict.fromkeys(hidden, "unknown"))) for one in joints]
+    unknown: Any = dict.fromkeys(hidden, "unknown")
+    hazy = [replace(one, details=replace(one.details, **unknown)) for one in joints]
     zones = list(as_found.zones())
     wide = replace(circumstances, as_found=Harness.of([*hazy, *zones], set()))
 

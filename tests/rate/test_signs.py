@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import itertools
 from dataclasses import replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import pytest
 from hypothesis import assume, given, settings
@@ -24,8 +24,11 @@ from tests.rate.generated import FUNCTIONS, HARSHER, LEAD, cases, policies, rand
 from tests.strategies import STATES
 
 if TYPE_CHECKING:
+    from random import Random
+
     from harnessdiff.model.policy import Policy
 
+Thing = TypeVar("Thing")
 AROUND = Circumstances(functions=("radio",), zones=(), as_found=Harness.of([], set()))
 
 
@@ -60,7 +63,8 @@ def test_harsher_place_is_never_rated_lower(
     case: tuple[Modification, Circumstances], policy: Policy, flag: str, name: str
 ) -> None:
     modification, here = case
-    there = {one.id: replace(one, **{flag: True}) if one.id == name else one for one in here.as_found.zones()}
+    harsher: Any = {flag: True}
+    there = {one.id: replace(one, **harsher) if one.id == name else one for one in here.as_found.zones()}
     joints = [one for one in here.as_found.elements if isinstance(one, Joint)]
     harsh = replace(
         here,
@@ -330,16 +334,16 @@ def test_damage_is_established_with_how_far_it_goes() -> None:
 
 
 @given(cases, policies, st.randoms())
-def test_ids_and_order_do_not_count(case: tuple[Modification, Circumstances], policy: Policy, rng: object) -> None:
+def test_ids_and_order_do_not_count(case: tuple[Modification, Circumstances], policy: Policy, rng: Random) -> None:
     modification, circumstances = case
-    shuffled = [list(one) for one in (modification.facts, modification.joints, circumstances.consequences)]
-    for one in shuffled:
-        rng.shuffle(one)  # type: ignore[attr-defined]
-    facts, joints, consequences = map(tuple, shuffled)
-    other = replace(modification, facts=facts, joints=joints)
+
+    def shuffled(things: tuple[Thing, ...]) -> tuple[Thing, ...]:
+        return tuple(rng.sample(things, len(things)))
+
+    other = replace(modification, facts=shuffled(modification.facts), joints=shuffled(modification.joints))
     around = replace(
         circumstances,
-        consequences=consequences,
+        consequences=shuffled(circumstances.consequences),
         functions=tuple(reversed(circumstances.functions)),
         zones=tuple(reversed(circumstances.zones)),
     )

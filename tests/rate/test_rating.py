@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from harnessdiff.model.harness import Harness, Joint, JointDetails
 from harnessdiff.model.modification import KINDS, Fact, Modification
-from harnessdiff.model.rating import ACCEPTABLE, LEVELS, PROBABILITIES, Rating, level_rank
+from harnessdiff.model.rating import ACCEPTABLE, LEVELS, PROBABILITIES, Answer, Open, Rating, level_rank
 from harnessdiff.rate.circumstances import Circumstances
 from harnessdiff.rate.mechanisms import level_of
 from harnessdiff.rate.rating import BESIDE, RECORDED, UNRATED, over_all, rated
@@ -105,6 +105,23 @@ def test_answer_over_several_ways_leaves_what_it_leaves_in_any(several: list[Rat
             for answer in question.answers:
                 assert level_rank(left[answer.answer].best) <= level_rank(answer.best)
                 assert level_rank(left[answer.answer].worst) >= level_rank(answer.worst)
+
+
+outcomes = st.sampled_from([ACCEPTABLE, *LEVELS])
+
+
+@given(st.lists(st.tuples(outcomes, outcomes), min_size=1, max_size=4))
+def test_answer_that_several_ways_give_leaves_from_the_best_to_the_worst_of_them(ends: list[tuple[str, str]]) -> None:
+    ways = []
+    for pair in ends:
+        best, worst = sorted(pair, key=level_rank)
+        answer = Answer(answer="yes", best=best, worst=worst)
+        asked = Open(question="size", about="+l", look=Fact.of("measure_size", lead="+l"), answers=(answer,))
+        ways.append(Rating(best=best, worst=worst, opens=(asked,)))
+    (asked,) = over_all(ways).opens
+    (answer,) = asked.answers
+
+    assert (answer.best, answer.worst) == (over_all(ways).best, over_all(ways).worst)
 
 
 @given(st.lists(ratings, min_size=2, max_size=4))

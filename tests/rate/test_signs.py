@@ -211,7 +211,6 @@ def test_sound_joint_brings_nothing_and_one_not_made_for_its_wire_does() -> None
 TREATMENTS = ("capped", "sleeved", "taped", "bare")
 
 
-@settings(max_examples=60)
 @given(cases, policies, st.sampled_from(["loose_end", "cut_end_live"]))
 def test_end_that_is_treated_worse_is_never_rated_lower(
     case: tuple[Modification, Circumstances], policy: Policy, code: str

@@ -159,19 +159,28 @@ def reason_words(finding: Finding) -> tuple[str, ...]:
     """
     if not finding.rating.mechanisms:
         return ()
-    found: list[str] = []
-    for one in finding.rating.mechanisms[0].contributions:
-        facts = [fact for fact in finding.modification.facts if fact.code in (one.code, f"{one.code}_perhaps")]
-        leads = dict.fromkeys(bare(str(fact.get("lead"))) for fact in facts if fact.get("lead"))
-        subject = dict(one.params).get("subject")
-        leads |= {bare(subject): None} if isinstance(subject, str) else {}
-        leads.pop(bare(finding.modification.root), None)
-        doubt = AT_WORST if _only_at_worst(one, facts, finding) else ""
-        found.append(f"{doubt}{contribution_words(one)}" + (f" ({', '.join(leads)})" if leads else ""))
-    return tuple(dict.fromkeys(found))
+    first = finding.rating.mechanisms[0]
+    deciding = [_contributes(one, finding) for one in first.contributions]
+    also = [f"{ALSO}{_contributes(one, finding)}" for one in first.also if _about_a_lead(one)]
+    return tuple(dict.fromkeys([*deciding, *also]))
+
+
+def _about_a_lead(one: Contribution) -> bool:
+    return one.code in FAULTS_OF_LEADS
+
+
+def _contributes(one: Contribution, finding: Finding) -> str:
+    facts = [fact for fact in finding.modification.facts if fact.code in (one.code, f"{one.code}_perhaps")]
+    leads = dict.fromkeys(bare(str(fact.get("lead"))) for fact in facts if fact.get("lead"))
+    subject = dict(one.params).get("subject")
+    leads |= {bare(subject): None} if isinstance(subject, str) else {}
+    leads.pop(bare(finding.modification.root), None)
+    doubt = AT_WORST if _only_at_worst(one, facts, finding) else ""
+    return f"{doubt}{contribution_words(one)}" + (f" ({', '.join(leads)})" if leads else "")
 
 
 AT_WORST = "at worst: "
+ALSO = "also "
 
 
 def _only_at_worst(one: Contribution, facts: list[Fact], finding: Finding) -> bool:
@@ -215,7 +224,8 @@ def blamed(finding: Finding) -> dict[str, tuple[Fact, ...]]:
     """
     if not finding.rating.mechanisms:
         return {}
-    codes = {one.code for one in finding.rating.mechanisms[0].contributions}
+    first = finding.rating.mechanisms[0]
+    codes = {one.code for one in (*first.contributions, *first.also)}
     codes = (codes | {f"{code}_perhaps" for code in codes}) & FAULTS_OF_LEADS
     found: dict[str, tuple[Fact, ...]] = {}
     for fact in finding.modification.facts:

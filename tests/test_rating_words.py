@@ -16,7 +16,6 @@ from harnessdiff.read.policy import default_policy
         ("cut_end_live", "adds", {"treatment": "bare"}, "cut end is bare"),
         ("joint", "opens", {"make": "twist_on"}, "twist-on connector"),
         ("damage", "opens", {"sort": "melted"}, "insulation has melted"),
-        ("damage", "opens", {}, "damage"),
         ("never_heard_of", "adds", {}, "never heard of"),
     ],
 )

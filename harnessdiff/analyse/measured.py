@@ -182,7 +182,8 @@ def _by_load(drain: Drain, answering: Answering) -> Iterator[Found]:
                 path=one.path,
                 params=_params(battery=one.battery, fuses=one.fuses),
             ),
-            modifications=answering.of_elements(filter(is_added, (*one.path, one.load))),
+            modifications=answering.of_elements(filter(is_added, one.path))
+            or answering.of_elements(filter(is_added, (one.load,))),
         )
 
 

@@ -200,4 +200,5 @@ def _of_functions(modification: Modification, circumstances: Circumstances) -> I
     """A wire of the maker's of which nobody knows what it is for."""
     wires = any(circumstances.as_found.conductor(element) is not None for element in modification.elements)
     if not circumstances.functions and (wires or modification.has("place_unknown")):
-        yield Question(code="circuit", about="", look=Fact.of("find_the_circuit"), answers=(NO, YES))
+        look = Fact.of("find_the_wire" if modification.has("place_unknown") else "find_the_circuit")
+        yield Question(code="circuit", about="", look=look, answers=(NO, YES))

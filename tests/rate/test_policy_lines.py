@@ -209,11 +209,13 @@ def test_tokens_of_floors_and_caps_speak_of_what_can_be_established() -> None:
 
 def test_lines_fit_by_parameters_and_of_steps_the_greatest_reached_counts() -> None:
     policy = default_policy()
-    steps = sorted(line.at_least or 0.0 for line in policy.factors if line.code == "drain")
+    own = {"battery": "own"}
+    drains = [line for line in policy.factors if line.code == "drain" and dict(line.when) == own]
+    steps = sorted(line.at_least or 0.0 for line in drains)
     for at_least in steps:
-        (line,) = policy.lines("drain", {}, at_least)
+        (line,) = policy.lines("drain", own, at_least)
         assert line.at_least == at_least
-    assert policy.lines("drain", {}, steps[0] - 1e-9) == policy.lines("drain", {}, None) == ()
+    assert policy.lines("drain", own, steps[0] - 1e-9) == policy.lines("drain", own, None) == ()
     assert {line.when for line in policy.lines("damage", {"sort": "chafed", "extent": "slight"}, None)} == {
         (("sort", "chafed"),)
     }

@@ -18,7 +18,7 @@ from harnessdiff.read.survey import check_survey, survey_of
 from tests.read.test_schema import FULL_REFERENCE, FULL_SURVEY, Steps, at, places
 from tests.support import Json, document, least_reference, problems_of, reference_from, survey_data, survey_from
 
-FORMATS = "harnessdiff reference, harnessdiff survey, harnessdiff findings"
+FORMATS = "harnessdiff reference, harnessdiff survey, harnessdiff findings, harnessdiff policy"
 
 
 def problems(data: Any, expected: str = "reference") -> list[tuple[str | None, str]]:

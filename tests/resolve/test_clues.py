@@ -109,7 +109,7 @@ def test_several_that_fit_are_a_choice_of_all(bench: Reference) -> None:
 
 def test_several_that_fit_are_rated_over_all_and_a_check_settles_it(bench: Reference) -> None:
     """The brake lamp's wire and the side lamps' are rated alone, then together under one clue."""
-    joint = {"type": "insulation_displacement", "cover": "none"}
+    joint = {"type": "threaded_tap", "cover": "none"}
     clue = {"size_mm2": 0.75, "zone": "Z_SILL"}
     line = {"kind": "tap", "id": "t", "zone": "Z_SILL", "joint": joint, "lead": {"size_mm2": 0.75}}
     line |= {"to": {"loose": {"treatment": "capped"}}}

@@ -81,7 +81,7 @@ def _signs(one: Consequence, circumstances: Circumstances, policy: Policy, *, gr
             assert one.after is not None
             yield _sign(one, one.code, None, amount=one.after.high)
         case "drain":
-            if one.get("sort") != "battery" and one.after is not None:
+            if one.get("sort") != "battery" and one.after is not None and not _by_a_converter(one, circumstances):
                 least = one.after.low if rest_is_said(one, circumstances) else 0.0
                 battery = "added" if is_added(str(one.get("battery"))) else "own"
                 yield _sign(one, "drain", None, amount=one.after.high if graver else least, battery=battery)
@@ -116,6 +116,12 @@ def _sign(
         functions=functions,
         source=f"computed: {one.code}",
     )
+
+
+def _by_a_converter(one: Consequence, circumstances: Circumstances) -> bool:
+    """Whether a load hangs on something that is no battery itself: what that draws is told of it."""
+    source = circumstances.as_found.device(str(one.get("battery")))
+    return source is not None and source.kind != "battery"
 
 
 def _never_by_itself(functions: tuple[str, ...], policy: Policy) -> bool:

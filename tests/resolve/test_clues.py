@@ -112,9 +112,9 @@ def test_several_that_fit_are_rated_over_all_and_a_check_settles_it(bench: Refer
     joint = {"type": "threaded_tap", "cover": "none"}
     clue = {"size_mm2": 0.75, "zone": "Z_SILL"}
     line = {"kind": "tap", "id": "t", "zone": "Z_SILL", "joint": joint, "lead": {"size_mm2": 0.75}}
-    line |= {"to": {"loose": {"treatment": "capped"}}}
-    both = found(case_from(bench, line | {"on": {"wire": clue}}), "orphaned_lead")
-    alone = [found(case_from(bench, line | {"on": {"wire": one}}), "orphaned_lead") for one in ("W11", "W31", "W32")]
+    line |= {"to": {"device": {"kind": "beeper"}, "pin": "+", "joint": {"type": "plug_in"}}}
+    both = found(case_from(bench, line | {"on": {"wire": clue}}), "tap")
+    alone = [found(case_from(bench, line | {"on": {"wire": one}}), "tap") for one in ("W11", "W31", "W32")]
 
     assert {one.label: (one.best, one.worst) for one in both.possibilities} == {
         name: (one.rating.best, one.rating.worst) for name, one in zip(("W11", "W31", "W32"), alone, strict=True)

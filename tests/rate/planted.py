@@ -15,7 +15,7 @@ from tests.support import Json, bench_data, case_from, reference_from
 if TYPE_CHECKING:
     from harnessdiff.model.reference import Reference
 
-few = settings(max_examples=15)
+few = settings(max_examples=8)
 FLAGS = ("wet", "leaking", "hot", "moving", "vibrating", "concealed")
 CRIMP = {"type": "butt_crimp", "tool": "ratchet", "cover": "adhesive_sleeve", "condition": ["clean"]}
 SOUND_LEAD = {"size_mm2": 0.75, "length_m": 0.5, "material": "copper", "construction": "automotive"}

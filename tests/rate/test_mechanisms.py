@@ -32,7 +32,7 @@ if TYPE_CHECKING:
     from harnessdiff.model.policy import Policy
     from harnessdiff.model.rating import Contribution, Mechanism
 
-many = settings(max_examples=100)
+many = settings(max_examples=50)
 
 
 # -- nothing more that is established, and nothing greater, rates lower

@@ -21,6 +21,8 @@ from tests.support import Json, document, problems_of
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from harnessdiff.model.policy import Factor
+
 BECAUSE = {"why": "a test", "source": "common practice", "status": "common practice"}
 SPECS = (*SEVERITIES, "lost", "acts", "lost_in_part", "acts_in_part", "lead", "heat")
 
@@ -209,13 +211,17 @@ def test_tokens_of_floors_and_caps_speak_of_what_can_be_established() -> None:
 
 def test_lines_fit_by_parameters_and_of_steps_the_greatest_reached_counts() -> None:
     policy = default_policy()
-    own = {"battery": "own"}
-    drains = [line for line in policy.factors if line.code == "drain" and dict(line.when) == own]
-    steps = sorted(line.at_least or 0.0 for line in drains)
-    for at_least in steps:
-        (line,) = policy.lines("drain", own, at_least)
-        assert line.at_least == at_least
-    assert policy.lines("drain", own, steps[0] - 1e-9) == policy.lines("drain", own, None) == ()
+    stepped = [line for line in policy.factors if line.at_least is not None]
+
+    def steps(line: Factor, amount: float | None) -> list[float | None]:
+        met = policy.lines(line.code, dict(line.when), amount)
+        return [one.at_least for one in met if (one.mechanism, one.opens, one.when) == (line.mechanism, line.opens, line.when)
+                and one.at_least is not None]  # fmt: skip
+
+    assert stepped
+    assert all(steps(line, line.at_least) == [line.at_least] for line in stepped)
+    assert all(line.at_least not in steps(line, (line.at_least or 0.0) - 1e-9) for line in stepped)
+    assert all(steps(line, None) == [] for line in stepped)
     assert {line.when for line in policy.lines("damage", {"sort": "chafed", "extent": "slight"}, None)} == {
         (("sort", "chafed"),)
     }

@@ -43,7 +43,7 @@ def level(
     return level_rank(level_of(found))
 
 
-@settings(max_examples=60)
+@settings(max_examples=30)
 @given(cases, policies)
 def test_ranges_are_the_least_and_the_greatest_over_all_combinations_of_answers(
     case: tuple[Modification, Circumstances], policy: Policy
@@ -67,7 +67,7 @@ def test_ranges_are_the_least_and_the_greatest_over_all_combinations_of_answers(
             assert (level_rank(one.best), level_rank(one.worst)) == (min(left), max(left))
 
 
-@settings(max_examples=60)
+@settings(max_examples=30)
 @given(cases, policies, st.data())
 def test_graver_answer_lowers_nothing(
     case: tuple[Modification, Circumstances], policy: Policy, data: st.DataObject
@@ -83,7 +83,7 @@ def test_graver_answer_lowers_nothing(
     assert found == sorted(found)
 
 
-@settings(max_examples=60)
+@settings(max_examples=30)
 @given(cases, policies)
 def test_answer_to_a_question_leaves_a_range_within_the_whole(
     case: tuple[Modification, Circumstances], policy: Policy
@@ -122,7 +122,7 @@ def within(
     return level_rank(other.best) <= level_rank(one.best) and level_rank(one.worst) <= level_rank(other.worst)
 
 
-@settings(max_examples=60)
+@settings(max_examples=30)
 @given(cases, policies, st.sets(st.sampled_from(["type", "tool", "cover"]), min_size=1))
 def test_what_is_known_of_a_joint_never_widens(
     case: tuple[Modification, Circumstances], policy: Policy, hidden: set[str]
@@ -162,7 +162,7 @@ NARROWER: list[tuple[Fact, list[Fact]]] = [
 
 
 @pytest.mark.parametrize(("wide", "narrow"), NARROWER, ids=[f"{one.code}-{n}" for n, (one, _) in enumerate(NARROWER)])
-@settings(max_examples=25)
+@settings(max_examples=12)
 @given(cases, policies)
 def test_what_is_known_of_a_fact_never_widens(
     wide: Fact, narrow: list[Fact], case: tuple[Modification, Circumstances], policy: Policy
@@ -174,6 +174,7 @@ def test_what_is_known_of_a_fact_never_widens(
         assert within((replace(modification, facts=(*others, fact)), circumstances), hazy, policy), fact
 
 
+@settings(max_examples=20)
 @given(cases, policies, st.sampled_from(["joint_heat", "drain", "over_limit", "dimmed", "under_voltage"]), st.data())
 def test_what_is_measured_of_an_amount_never_widens(
     case: tuple[Modification, Circumstances], policy: Policy, code: str, data: st.DataObject

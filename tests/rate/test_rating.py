@@ -6,7 +6,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from harnessdiff.model.harness import Harness, Joint, JointDetails
@@ -21,10 +21,12 @@ from tests.rate.generated import cases, policies
 if TYPE_CHECKING:
     from harnessdiff.model.policy import Policy
 
+some = settings(max_examples=20)
 AROUND = Circumstances(functions=("radio",), zones=(), as_found=Harness.of([], set()))
 ratings = st.tuples(cases, policies).map(lambda one: rated(*one[0], one[1]))
 
 
+@some
 @given(ratings)
 def test_worst_is_the_level_of_the_worst_mechanism_and_best_never_above_it(rating: Rating) -> None:
     assert rating.worst == level_of(rating.mechanisms)
@@ -47,6 +49,7 @@ def test_bare_modification_is_rated_by_its_kind_alone(kind: str) -> None:
     assert rating.condition == (kind in RECORDED)
 
 
+@some
 @given(cases, policies, st.sets(st.sampled_from(BESIDE)))
 def test_security_and_ownership_stand_beside_the_matrix_and_never_in_it(
     case: tuple[Modification, Circumstances], policy: Policy, codes: set[str]
@@ -59,6 +62,7 @@ def test_security_and_ownership_stand_beside_the_matrix_and_never_in_it(
     assert replace(beside, beside=()) == plain
 
 
+@some
 @given(cases, policies)
 def test_nothing_adverse_is_acceptable_and_has_no_cell(
     case: tuple[Modification, Circumstances], policy: Policy
@@ -82,6 +86,7 @@ def test_nothing_adverse_is_acceptable_and_has_no_cell(
 # -- over several ways to read a record
 
 
+@some
 @given(st.lists(ratings, min_size=1, max_size=4))
 def test_one_rating_over_several_reaches_from_the_best_to_the_worst(several: list[Rating]) -> None:
     whole = over_all(several)
@@ -95,6 +100,7 @@ def test_one_rating_over_several_reaches_from_the_best_to_the_worst(several: lis
     }
 
 
+@some
 @given(st.lists(ratings, min_size=1, max_size=3))
 def test_answer_over_several_ways_leaves_what_it_leaves_in_any(several: list[Rating]) -> None:
     whole = over_all(several)
@@ -110,6 +116,7 @@ def test_answer_over_several_ways_leaves_what_it_leaves_in_any(several: list[Rat
 outcomes = st.sampled_from([ACCEPTABLE, *LEVELS])
 
 
+@some
 @given(st.lists(st.tuples(outcomes, outcomes), min_size=1, max_size=4))
 def test_answer_that_several_ways_give_leaves_from_the_best_to_the_worst_of_them(ends: list[tuple[str, str]]) -> None:
     ways = []
@@ -124,6 +131,7 @@ def test_answer_that_several_ways_give_leaves_from_the_best_to_the_worst_of_them
     assert (answer.best, answer.worst) == (over_all(ways).best, over_all(ways).worst)
 
 
+@some
 @given(st.lists(ratings, min_size=2, max_size=4))
 def test_fewer_ways_to_read_a_record_never_widen(several: list[Rating]) -> None:
     fewer, whole = over_all(several[1:]), over_all(several)

@@ -57,7 +57,7 @@ def one_joint(circumstances: Circumstances, name: str) -> Joint:
 # -- place
 
 
-@settings(max_examples=60)
+@settings(max_examples=30)
 @given(cases, policies, st.sampled_from(HARSHER), st.sampled_from(["Z", "Y"]))
 def test_harsher_place_is_never_rated_lower(
     case: tuple[Modification, Circumstances], policy: Policy, flag: str, name: str
@@ -113,7 +113,7 @@ KNOWN = [
 """A joint of every make."""
 
 
-@settings(max_examples=60)
+@settings(max_examples=30)
 @given(cases, policies, st.sampled_from(STATES))
 def test_joint_in_one_bad_state_more_is_never_rated_lower(
     case: tuple[Modification, Circumstances], policy: Policy, state: str
@@ -126,7 +126,7 @@ def test_joint_in_one_bad_state_more_is_never_rated_lower(
     assert no_lower((modification, with_joints(circumstances, worn)), case, policy)
 
 
-@settings(max_examples=60)
+@settings(max_examples=30)
 @given(cases, st.sampled_from(KNOWN), st.sampled_from(KNOWN), policies)
 def test_joint_lower_in_the_order_is_never_rated_lower(
     case: tuple[Modification, Circumstances], one: JointDetails, other: JointDetails, policy: Policy
@@ -146,7 +146,7 @@ def test_joint_lower_in_the_order_is_never_rated_lower(
     assert no_lower(worse, better, policy)
 
 
-@settings(max_examples=60)
+@settings(max_examples=30)
 @given(cases, policies, st.data())
 def test_graver_function_is_never_rated_lower(
     case: tuple[Modification, Circumstances], policy: Policy, data: st.DataObject
@@ -232,7 +232,7 @@ RATINGS = (3.0, 5.0, 7.5, 10.0, 15.0, 20.0, 30.0, 60.0)
 LIMITS = (0.0, least_limit_A(), 5.0, 7.5, 10.0, 15.0, 25.0)
 
 
-@settings(max_examples=60)
+@settings(max_examples=30)
 @given(cases, policies, *(st.sampled_from(RATINGS),) * 2, *(st.sampled_from(LIMITS),) * 2)
 def test_larger_fuse_or_thinner_lead_never_lowers_the_overload(
     case: tuple[Modification, Circumstances],

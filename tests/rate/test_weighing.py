@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from harnessdiff.model.policy import Policy
     from harnessdiff.model.rating import Mechanism
 
-many = settings(max_examples=100)
+many = settings(max_examples=50)
 
 
 # -- joints, places, severities

@@ -8,6 +8,7 @@ from typing import Any
 from harnessdiff.errors import InputError, Problem
 from harnessdiff.read.json_text import Document
 from harnessdiff.read.normalise import normalised
+from harnessdiff.read.older import brought_up
 from harnessdiff.read.schema import MOST_EXPLAINED, UNKNOWN_MEMBER, did_you_mean, faults
 from harnessdiff.read.sound_part import sound_part
 
@@ -17,7 +18,9 @@ FORMATS = {
     "harnessdiff findings": "findings",
     "harnessdiff policy": "policy",
 }
-MAJOR, MINOR = 1, 0
+MAJOR = 1
+MINORS = {"reference": 0, "survey": 0, "findings": 1, "policy": 0}
+"""Minor version that is written of each."""
 LONGEST_VERSION = 10
 
 
@@ -74,6 +77,7 @@ def checked(document: Document, expected: str, sense: Sense | None = None) -> di
         message = f"is a {found}, where a {expected} is wanted"
         raise InputError((Problem(source=document.source, message=message),))
     newer = _newer_minor(document)
+    document = brought_up(document)
     refused = faults(expected, document.data, None if newer else MOST_EXPLAINED)
     unknown = {pointer for pointer, message in refused if newer and message.startswith(UNKNOWN_MEMBER)}
     wrong = [(pointer, message) for pointer, message in refused if pointer not in unknown]
@@ -123,4 +127,4 @@ def _newer_minor(document: Document) -> bool:
     if major != MAJOR:
         message = f"this program reads version {MAJOR}, and the document is of version {version}"
         raise InputError((document.problem("/version", message),))
-    return minor > MINOR
+    return minor > MINORS[format_of(document)]

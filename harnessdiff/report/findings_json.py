@@ -40,7 +40,7 @@ def findings_document(findings: Findings) -> dict[str, Any]:
     return _without_nothing(
         {
             "format": "harnessdiff findings",
-            "version": "1.0",
+            "version": "1.1",
             "program": findings.program,
             "invented": findings.invented or None,
             "inputs": {

@@ -15,7 +15,9 @@ import pytest
 from harnessdiff.model.harness import Harness
 from harnessdiff.pipeline import assess
 from harnessdiff.read.check import check_file
-from harnessdiff.read.document import MAJOR, MINOR
+from harnessdiff.read.document import MAJOR, MINORS
+from harnessdiff.read.json_text import load_document
+from harnessdiff.read.older import brought_up
 from harnessdiff.read.reference import read_reference
 from harnessdiff.read.survey import read_survey
 
@@ -56,17 +58,33 @@ def test_an_old_file_is_read_without_a_word(path: Path) -> None:
     assert (found.format, found.warnings) == (path.stem.split("_", 1)[0], ())
 
 
-@pytest.mark.parametrize("path", [path for path in FILES if not path.stem.startswith("findings_")], ids=name_of)
+@pytest.mark.parametrize(
+    "path", [path for path in FILES if path.stem.startswith(("reference_", "survey_"))], ids=name_of
+)
 def test_an_old_file_means_what_it_meant(path: Path) -> None:
     meant = json.loads(path.with_name("meaning.json").read_text(encoding="utf-8"))
 
     assert read_meaning(path) == meant[path.stem]
 
 
-def test_this_version_has_a_folder_with_every_kind_of_document() -> None:
-    kinds = {path.stem.split("_", 1)[0] for path in FILES if path.parent.name == f"{MAJOR}.{MINOR}"}
+def test_every_kind_of_document_is_there_as_it_is_written_now() -> None:
+    there = {(path.stem.split("_", 1)[0], path.parent.name) for path in FILES}
 
-    assert kinds == {"reference", "survey", "findings"}
+    assert {(kind, f"{MAJOR}.{minor}") for kind, minor in MINORS.items()} <= there
+
+
+def test_findings_of_version_1_0_keep_their_levels_and_what_they_rest_on() -> None:
+    """Since 1.1 what contributes sums to the index; what was told as a reason is kept."""
+    old = json.loads((HERE / "1.0" / "findings_m05.json").read_text(encoding="utf-8"))
+    new = brought_up(load_document(HERE / "1.0" / "findings_m05.json")).data
+    for before, after in zip(old["findings"], new["findings"], strict=True):
+        for was, now in zip(before["mechanisms"], after["mechanisms"], strict=True):
+            assert {
+                name: was[name] for name in ("code", "severity", "probability", "level", "index")
+            }.items() <= now.items()
+            assert sum(one["counts"] for one in now["contributions"]) == was["index"]
+            told = [one["code"] for one in (*now["contributions"], *now.get("also", ()))]
+            assert sorted(told) == sorted(one["code"] for one in was["reasons"])
 
 
 def test_every_survey_has_its_reference_beside_it() -> None:

@@ -246,7 +246,8 @@ def _contribution(one: Json, sign: str, how: str) -> Iterator[str]:
 def _letter(one: Json, cuts: Sequence[Json]) -> Iterator[str]:
     letter, points = one["probability"], {each["probability"]: each["index"] for each in cuts}
     rising = ", ".join(f"{each} from {points[each]:.12g}" for each in PROBABILITIES if each in points)
-    reached = f"reaches {points[letter]:.12g}" if letter in points else "reaches no cut point"
+    none = "reaches no cut point" if points else "counts, by cut points that this document does not hold"
+    reached = f"reaches {points[letter]:.12g}" if letter in points else none
     scale = f" (E below; {rising})" if rising else ""
     yield from _wrapped(f"{one['index']:.12g} {reached}: {letter} {PROBABILITY_WORDS[letter]}{scale}", 2)
 

@@ -46,7 +46,7 @@ def toured(block: str, folder: Path) -> str:
 def test_every_command_of_the_tours_runs_as_written(tmp_path: Path) -> None:
     blocks = re.findall(r"```sh tour\n(.*?)```", README, re.DOTALL)
 
-    assert len(blocks) == 9
+    assert len(blocks) == 11
     for block in blocks:
         toured(block, tmp_path)
     assert (tmp_path / "sheets" / "sheets.pdf").exists()

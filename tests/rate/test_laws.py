@@ -207,6 +207,21 @@ def test_rating_of_a_fuse_within_its_bounds_never_widens(
         assert [kind for kind in known if kind in wide and not is_within(known[kind], wide[kind])] == []
 
 
+def test_fuse_that_is_surely_too_large_may_be_far_too_large(bench: Reference) -> None:
+    """The limit of 0.75 mm² is surely passed by 15 A, and passed many times by 60 A."""
+    line: Json = {"kind": "tap", "id": "t", "on": {"terminal": "BAT:+"}, "joint": CRIMP, "to": BOX}
+
+    def behind(rating_A: Json | float) -> Rating:
+        inline = [{"kind": "fuse", "distance_m": 0.05, "rating_A": rating_A}]
+        return found(case_from(bench, line | {"lead": SOUND_LEAD | {"inline": inline}}), "tap").rating
+
+    wide, least, most = behind(bounds(15.0, 60.0)), behind(15.0), behind(60.0)
+
+    assert is_within(least, wide)
+    assert is_within(most, wide)
+    assert [one.question for one in wide.opens] == (["rating"] if least.worst != most.worst else [])
+
+
 @pytest.mark.parametrize("slot", ["F1", "F4"])
 def test_larger_fuse_in_a_slot_is_never_rated_lower(bench: Reference, slot: str) -> None:
     line = {"kind": "substitution", "id": "s", "element": slot}

@@ -214,9 +214,10 @@ def test_lines_fit_by_parameters_and_of_steps_the_greatest_reached_counts() -> N
     stepped = [line for line in policy.factors if line.at_least is not None]
 
     def steps(line: Factor, amount: float | None) -> list[float | None]:
+        key = (line.mechanism, line.opens, line.when)
         met = policy.lines(line.code, dict(line.when), amount)
-        return [one.at_least for one in met if (one.mechanism, one.opens, one.when) == (line.mechanism, line.opens, line.when)
-                and one.at_least is not None]  # fmt: skip
+        alike = [one.at_least for one in met if (one.mechanism, one.opens, one.when) == key]
+        return [one for one in alike if one is not None]
 
     assert stepped
     assert all(steps(line, line.at_least) == [line.at_least] for line in stepped)

@@ -73,12 +73,10 @@ def _of_fact(fact: Fact, modification: Modification, answers: Answers) -> Iterat
             if answers.get((str(fact.get("unknown")), lead)) == YES:
                 ratio = _ratio(fact.get("greatest_A"), fact.get("least_limit_A"))
                 yield Sign(code="over_fused", params=fact.params, amount=ratio)
-        case "insert_thinner_perhaps" | "size_perhaps":
-            if answers.get(("size", lead)) == YES:
+        case "unprotected_perhaps" | "insert_thinner_perhaps" | "size_perhaps":
+            asked = "protection" if fact.code == "unprotected_perhaps" else "size"
+            if answers.get((asked, lead)) == YES:
                 yield Sign(code=fact.code.removesuffix("_perhaps"), params=fact.params)
-        case "unprotected_perhaps":
-            if answers.get(("protection", lead)) == YES:
-                yield Sign(code="unprotected", params=fact.params)
         case "rating_perhaps":
             if answers.get(("rating", "")) == YES:
                 yield Sign(code="rating", params=fact.params)

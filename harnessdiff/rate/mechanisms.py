@@ -7,7 +7,7 @@ so that one thing more, or a greater amount, never rates lower.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 
 from harnessdiff.model.policy import Cap, Factor, Floor, Policy
@@ -127,7 +127,7 @@ def _case(
     severity = _severity(opening, signs, functions, policy, unknown_circuit)
     contributions = (
         _contribution(opening, severity, _function(opening, functions, policy)),
-        *dict.fromkeys(_contribution(one, None) for one in weighed if _adds(one, code, opening)),
+        *(_contribution(one, None) for one in _once(one for one in weighed if _adds(one, code, opening))),
     )
     index = round(sum(one.counts for one in contributions), INDEX_DIGITS)
     probability = policy.probability(index)
@@ -156,6 +156,23 @@ def _adds(one: Weighed, code: str, opening: Weighed) -> bool:
         or (line.mechanism == "joint" and code in AT_JOINTS)
         or (line.mechanism == "place" and code in IN_PLACES)
     )
+
+
+def _once(adding: Iterable[Weighed]) -> Iterable[Weighed]:
+    """Of several things that meet one line, or steps of one, the greatest: two of a sort add no more than one."""
+    found: dict[tuple[object, ...], Weighed] = {}
+    for one in adding:
+        line = one.line
+        sort = (line.code, line.mechanism, line.when, line.at_least is None, one.sign.about)
+        known = found.get(sort)
+        if known is None or _reached(known) < _reached(one):
+            found[sort] = one
+    return found.values()
+
+
+def _reached(one: Weighed) -> tuple[float, float]:
+    """The step that an amount reaches, and the amount."""
+    return one.line.at_least or 0.0, one.sign.amount or 0.0
 
 
 def _contribution(one: Weighed, severity: str | None, function: str | None = None) -> Contribution:

@@ -58,6 +58,8 @@ def random_policy(seed: int, *, forbids: bool = False) -> Policy:
     rng = random.Random(f"{seed}{forbids}")
     written = json.loads(json.dumps(default_document()))
     written |= {"id": f"random{seed}", "title": f"random_policy({seed}, forbids={forbids})"}
+    (stepped,) = (one for one in written["factors"] if "at_least" in one and not one["opens"])
+    written["factors"] += [stepped | {"at_least": stepped["at_least"] + more} for more in (1.0, 2.0)]
     for group in _groups(written["factors"]):
         weights = sorted(round(rng.uniform(0, 9), rng.randrange(3)) for _ in group)
         severities = _rising(rng, len(group))

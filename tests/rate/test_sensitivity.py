@@ -91,7 +91,7 @@ def test_two_weights_vary_by_factors_of_their_own() -> None:
 
 
 def test_a_line_has_one_factor_for_all_that_adds_by_it() -> None:
-    at = [Sign(code="rubbing", about="J1", amount=2.0), Sign(code="rubbing", about="J1", amount=3.0)]
+    at = [Sign(code="rubbing", about="J1", amount=2.0), Sign(code="rubbing", amount=3.0)]
     step = replace(adds("rubbing", 2), at_least=1.0, amount_in="K")
     policy = policy_with(opens("bare", 0), step)
     firm = firm_of(rated(policy, Sign(code="bare", about="J1"), *at), policy)

@@ -123,6 +123,21 @@ def test_function_lost_in_part_is_one_category_less_and_never_less_than_negligib
         assert SEVERITIES.index(one.severity) == expected
 
 
+def test_two_things_of_a_sort_add_no_more_than_the_greater_of_them() -> None:
+    """Two leads behind fuses far too large for them are not worse by being two, whatever the amounts."""
+    policy = default_policy()
+
+    def index(*amounts: float) -> float:
+        signs = tuple(
+            Sign(code="over_fused", params=(("lead", f"+L{place}"),), amount=amount)
+            for place, amount in enumerate(amounts)
+        )
+        return next(one.index for one in mechanisms_of(signs, (), policy) if one.code == "overload")
+
+    assert index(2.5, 3.0) == index(3.0, 3.0) == index(3.0) > index(1.2)
+    assert index(1.2, 3.0) == index(3.0)
+
+
 # -- floors, caps, what is forbidden
 
 

@@ -89,7 +89,8 @@ def checks_made() -> set[str]:
     """Codes of proposed looks and measurements."""
     makers = ("analyse/checks.py", "rate/questions.py", "levels.py")
     text = "\n".join((PACKAGE / name).read_text(encoding="utf-8") for name in makers)
-    return set(re.findall(r'Fact\.of\(\s*"(\w+)"', text))
+    made = re.findall(r'Fact\.of\(\s*"(\w+)"(?:.* else "(\w+)"\))?', text)
+    return {code for codes in made for code in codes if code}
 
 
 def facts_made() -> set[str]:
@@ -462,7 +463,7 @@ def test_the_level_is_said_to_come_from_the_lead_it_comes_from() -> None:
     findings = {one.modification.root: one for one in demo_case().findings.findings}
 
     assert words.grade_words(findings["+L18.end2"]) == "the level comes from lead L12"
-    assert words.grade_words(findings["+J10"]) == "the level comes from leads L11, L10"
+    assert words.grade_words(findings["+J10"]) == "the level comes from leads L11, L12, L10"
     assert words.grade_words(findings["+L10"]) == "", "the lead is its own subject"
 
 

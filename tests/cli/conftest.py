@@ -5,18 +5,44 @@ from __future__ import annotations
 import json
 import sys
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import pytest
 from click.testing import CliRunner, Result
 
+from harnessdiff import pipeline
 from harnessdiff.cli.main import main
 from harnessdiff.draw import layout
 from tests.support import Json, bench_data, survey_data
 
+if TYPE_CHECKING:
+    from harnessdiff.model.reference import Reference
+    from harnessdiff.model.survey import Survey as SurveyRead
+    from harnessdiff.pipeline import Case
+
 Run = Callable[..., Result]
 Survey = Callable[..., Path]
+
+
+@pytest.fixture(autouse=True)
+def assessed_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Assess no file twice with the same options: what is tested here is the command."""
+    monkeypatch.setattr(pipeline, "assess", _assessed_once)
+
+
+_ASSESS = pipeline.assess
+_CASES: dict[tuple[object, ...], Case] = {}
+
+
+def _assessed_once(reference: Reference, survey: SurveyRead, **options: Any) -> Case:
+    policy = options.get("policy")
+    said = sorted((name, value) for name, value in options.items() if name != "policy")
+    key = (reference.sha256, survey.sha256, survey.photographs, policy and policy.sha256, *said)
+    if key not in _CASES:
+        _CASES[key] = _ASSESS(reference, survey, **options)
+    return replace(_CASES[key])  # a case of its own, which has not been drawn yet
 
 
 @pytest.fixture

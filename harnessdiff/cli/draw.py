@@ -74,7 +74,6 @@ def draw(
         should_be,
         record,
         as_of=as_of,
-        electrical=False,
         limit_table=limit_table_of(limit_table),
         policy=load_policy(policy),
     )

@@ -16,6 +16,7 @@ from harnessdiff.draw.scene import Flag
 from harnessdiff.draw.svg import add, element, write
 from harnessdiff.draw.text import text_width, wrapped
 from harnessdiff.model.findings import Finding, Findings, ZoneSeen
+from harnessdiff.verdict_words import verdict_words
 from harnessdiff.words import (
     GRADE_IS_NOT_A_CAUSE,
     NOT_SEEN_IS_NOT_MISSING,
@@ -121,8 +122,10 @@ def overview_of(findings: Findings, describer: Describer, sheets: dict[int, str]
         One for every page that it takes.
     """
     pages = _Pages()
-    for line in wrapped(summary_words(findings), INNER, 13, 700):
+    for line in wrapped(verdict_words(findings.verdict), INNER, 13, 700):
         pages.line(line, 17.0, 13, font_weight="bold")
+    for line in wrapped(summary_words(findings), INNER, TEXT, 700):
+        pages.line(line, LINE, TEXT, font_weight="bold")
     told = [f"{SYMPTOMS[one.symptom]}{f' ({one.note})' if one.note else ''}" for one in findings.complaint]
     complaint = f"Complaint: {'; '.join(told)}." if told else ""
     sentences = [complaint, GRADE_IS_NOT_A_CAUSE, WIRING_NEAR_A_FIRE, NOT_SEEN_IS_NOT_MISSING, SIDES]

@@ -127,7 +127,8 @@ def _title_block(root: etree._Element, findings: Findings, page: Format, top: fl
     columns = [
         ("vehicle", (name, marks, odometer), 208.0),
         ("surveyed", (days, f"by {people}", "invented data" if findings.invented else ""), 214.0),
-        ("made with", (findings.program, f"reference {(findings.reference_sha256 or 'not from a file')[:16]}",
+        ("made with", (f"{findings.program}, policy {findings.policy.id} {findings.policy.sha256[:12]}",
+                       f"reference {(findings.reference_sha256 or 'not from a file')[:16]}",
                        f"survey {(findings.survey_sha256 or 'not from a file')[:16]}"), page.inner - 422),
     ]  # fmt: skip
     x = MARGIN

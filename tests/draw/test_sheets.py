@@ -585,7 +585,7 @@ def test_every_sheet_has_vehicle_dates_surveyors_program_and_hashes() -> None:
         "2026-03-14, 2026-03-21",
         "by surveyor A, surveyor B",
         "invented data",
-        findings.program,
+        f"{findings.program}, policy default {findings.policy.sha256[:12]}",
         f"survey {str(findings.survey_sha256)[:16]}",
         f"reference {str(findings.reference_sha256)[:16]}",
     ]

@@ -315,7 +315,7 @@ def _reading(one: Consequence, describer: Describer) -> str:
         return f"{found} would agree with {_names(one, 'of', describer)} in its other position ({predicted})"
     if one.get("agrees") == "says_little":
         return f"{found} says little: {predicted} would be possible{why}"
-    return f"{found} agrees with what was recorded ({predicted})"
+    return f"{found}; from what was recorded {predicted} is computed: they agree"
 
 
 READING_WHY = {

@@ -70,7 +70,8 @@ def close_call_words(rating: Rating, vary_share: float) -> str | None:
     shares = dict(rating.firm.shares)
     own = _percent(shares.pop(rating.worst, 0.0))
     others = " or ".join(sorted(shares, key=shares.__getitem__, reverse=True))
-    return f"close call: {rating.worst} in {own} of draws with weights varied by {_percent(vary_share)}, else {others}"
+    varied = f"with every weight varied by up to {_percent(vary_share)}"
+    return f"close call: {varied}, {own} of the trials come to {rating.worst}, else {others}"
 
 
 def _percent(share: float) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 from harnessdiff.model.findings import Coverage, Finding
 from harnessdiff.model.modification import Fact
@@ -12,16 +12,13 @@ from harnessdiff.rating_words import ACTIONS
 from harnessdiff.words import GRADE_IS_NOT_A_CAUSE, NOT_SEEN_IS_NOT_MISSING, WIRING_NEAR_A_FIRE, bare
 
 ACTS = {
-    "stop_use": ("stops use", "stop use"),
-    "repair_before_relying": (
-        "is to be repaired before anybody relies on the circuit",
-        "are to be repaired before anybody relies on the circuit",
-    ),
-    "improve": ("is to be improved", "are to be improved"),
-    "note": ("is noted", "are noted"),
-    "none": ("asks for nothing", "ask for nothing"),
-}  # fmt: skip
-"""What one finding does to a vehicle, and what several do."""
+    "stop_use": "stop use",
+    "repair_before_relying": "repair before anybody relies on the circuit",
+    "improve": "improve",
+    "note": "note",
+    "none": "nothing to do",
+}
+"""What is done about findings that keep a vehicle from being satisfactory."""
 NOT_FOR_NOW = frozenset({"stop_use", "repair_before_relying"})
 """Actions that hold until a range is settled."""
 RECORDED_AS = {"made_safe": "recorded as made safe", "accepted": "recorded as accepted"}
@@ -47,25 +44,34 @@ def verdict_words(verdict: Verdict) -> str:
         return "Satisfactory as far as it was looked at: nothing found stops use or has to be repaired first."
     if [one.code for one in verdict.because] == ["nothing_looked_at"]:
         return "No verdict: nothing was looked at."
-    parts: list[str] = []
-    for act in verdict.acts:
-        count = len(act.findings)
-        parts.append(f"{_count(count, 'finding') if not parts else count} {ACTS[act.code][count > 1]}")
+    parts = [f"{ACTS[act.code]}: {_findings(act.findings)}" for act in verdict.acts]
     counted = {number for act in verdict.acts for number in act.findings}
     findings = {number for one in verdict.further for number in one.findings} - counted
-    observations = {name for one in verdict.further for name in one.observations}
-    both = len(findings) + len(observations)
-    if both:
-        what = f"{both} more" if parts else _count(both, "finding") if findings else _count(both, "observation")
-        parts.append(f"{what} need{'s' if both == 1 else ''} further investigation{_may(verdict)}")
-    return f"Not satisfactory: {', '.join(parts)}."
+    observations = sorted({name for one in verdict.further for name in one.observations})
+    if findings or observations:
+        what = [_findings(sorted(findings)) + _may(verdict, findings)] if findings else []
+        what += [_named(tuple(observations), "observation")] if observations else []
+        parts.append(f"further investigation: {', '.join(what)}")
+    told = ". ".join(part[:1].upper() + part[1:] for part in parts)
+    return f"Not satisfactory. {told}."
 
 
-def _may(verdict: Verdict) -> str:
-    """Of what needs further investigation: how many would stop use at worst."""
-    sure = sum(len(act.findings) for act in verdict.acts if act.code == "stop_use")
-    may = dict(verdict.actions).get("stop_use", 0) - sure
-    return f" ({may} of them may stop use)" if may else ""
+def _findings(numbers: Sequence[int]) -> str:
+    """Numbers of findings, those in a row from the first to the last."""
+    rows: list[list[int]] = []
+    for number in numbers:
+        if rows and number == rows[-1][-1] + 1:
+            rows[-1].append(number)
+        else:
+            rows.append([number])
+    told = [f"{row[0]} to {row[-1]}" if len(row) > 2 else ", ".join(map(str, row)) for row in rows]
+    return f"finding{'s' if len(numbers) > 1 else ''} {', '.join(told)}"
+
+
+def _may(verdict: Verdict, findings: set[int]) -> str:
+    """Of what needs further investigation: which would stop use at worst."""
+    may = sorted(findings & set(verdict.may_stop_use))
+    return f" ({_findings(may)} may stop use)" if may else ""
 
 
 def states_words(verdict: Verdict) -> str:

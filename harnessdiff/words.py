@@ -179,14 +179,22 @@ def _contributes(one: Contribution, finding: Finding) -> str:
     return f"{doubt}{contribution_words(one)}" + (f" ({', '.join(leads)})" if leads else "")
 
 
+ASKED_BY = {
+    "poor_ground_contact": "ground_contact", "shared_ground": "ground_contact", "far_end_unknown": "far_end",
+    "place_unknown": "which_wire", "unknown_part": "part", "rating": "rating", "drain": "drain",
+}  # fmt: skip
+"""What is established only where an open question is answered gravely, and the question."""
 AT_WORST = "at worst: "
 ALSO = "also "
 
 
 def _only_at_worst(one: Contribution, facts: list[Fact], finding: Finding) -> bool:
     """Whether something is established only where an open question is answered gravely."""
+    open_ = {question.question for question in finding.rating.opens}
     if one.code == "joint":
         return any(question.question == "make" and question.about == one.about for question in finding.rating.opens)
+    if ASKED_BY.get(one.code) in open_ and not any(fact.code == one.code and is_sure(fact) for fact in facts):
+        return True
     if one.code == "over_fused" and one.how == "adds":
         return not _surely_twice(finding)
     return bool(facts) and all(not is_sure(fact) for fact in facts)

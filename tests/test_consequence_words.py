@@ -235,7 +235,7 @@ def test_currents_past_the_fuses_name_the_reading(sort: str) -> None:
 @pytest.mark.parametrize(
     ("params", "said"),
     [
-        ({"agrees": "agrees"}, "reading M1: 12.1 V agrees with what was recorded (11.9 to 12.3 V)"),
+        ({"agrees": "agrees"}, "reading M1: 12.1 V; from what was recorded 11.9 to 12.3 V is computed: they agree"),
         ({"agrees": "agrees", "clears": ("+j",)}, "reading M1: 12.1 V shows j to be sound"),
         (
             {"agrees": "says_little", "measured": ("+j",)},

@@ -24,22 +24,22 @@ def test_every_count_is_told_once() -> None:
     )  # fmt: skip
 
     assert verdict_words(found) == (
-        "Not satisfactory: 2 findings stop use, 1 is to be repaired before anybody relies on the circuit, "
-        "4 more need further investigation (1 of them may stop use)."
+        "Not satisfactory. Stop use: findings 1, 2. Repair before anybody relies on the circuit: finding 3. "
+        "Further investigation: findings 4, 5, 7 (finding 4 may stop use), observation g1."
     )
 
 
 @pytest.mark.parametrize(
     ("found", "words"),
     [
-        (of(finding(1, "High")), "Not satisfactory: 1 finding stops use."),
+        (of(finding(1, "High")), "Not satisfactory. Stop use: finding 1."),
         (
             of(finding(1, "Serious"), unrated(2)),
-            "Not satisfactory: 1 finding is to be repaired before anybody relies on the circuit, "
-            "1 more needs further investigation.",
+            "Not satisfactory. Repair before anybody relies on the circuit: finding 1. "
+            "Further investigation: finding 2.",
         ),
-        (of(unrated(1)), "Not satisfactory: 1 finding needs further investigation."),
-        (of(plain=(ODD,)), "Not satisfactory: 1 observation needs further investigation."),
+        (of(unrated(1)), "Not satisfactory. Further investigation: finding 1."),
+        (of(plain=(ODD,)), "Not satisfactory. Further investigation: observation g1."),
         (
             of(finding(1, "Low")),
             "Satisfactory as far as it was looked at: nothing found stops use or has to be repaired first.",
@@ -59,7 +59,7 @@ def test_nothing_looked_at_is_no_verdict() -> None:
 def test_what_is_made_safe_is_told_and_not_taken_off() -> None:
     found = of(finding(1, "High", state="made_safe"), finding(2, "Serious", state="accepted"))
 
-    assert verdict_words(found).startswith("Not satisfactory: 1 finding stops use, 1 is to be repaired")
+    assert verdict_words(found).startswith("Not satisfactory. Stop use: finding 1. Repair before")
     assert states_words(found) == "Recorded as made safe: 1; recorded as accepted: 2 (counted as what they were)."
     assert states_words(of(finding(1, "High"))) == ""
 

@@ -25,10 +25,10 @@ def explain(findings: Path, words: tuple[str, ...]) -> None:
     Example:
       harnessdiff explain out 1
     """  # noqa: D301 - click needs a real \b
-    from harnessdiff.read.document import checked  # noqa: PLC0415 - heavy
+    from harnessdiff.read.findings import findings_of  # noqa: PLC0415 - heavy
     from harnessdiff.read.json_text import load_document  # noqa: PLC0415 - heavy
     from harnessdiff.report.explaining import explained  # noqa: PLC0415 - heavy
 
     path = findings / FINDINGS if findings.is_dir() else findings
-    document = checked(load_document(path), "findings")
+    document = findings_of(load_document(path))
     say(explained(document, words, str(path)).rstrip("\n"))

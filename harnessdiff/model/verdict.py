@@ -57,6 +57,8 @@ class Verdict:
         Rated findings by their worst level, the worst first, acceptable last.
     actions : tuple of (str, int)
         The same findings by what a person does about their worst level.
+    may_stop_use : tuple of int
+        Rated findings that stop use at worst.
     not_rated : int
         Findings that are in neither.
     made_safe, accepted : tuple of int
@@ -71,6 +73,7 @@ class Verdict:
     worst_findings: tuple[int, ...]
     levels: tuple[tuple[str, int], ...]
     actions: tuple[tuple[str, int], ...]
+    may_stop_use: tuple[int, ...]
     not_rated: int
     made_safe: tuple[int, ...]
     accepted: tuple[int, ...]

@@ -59,6 +59,7 @@ def verdict_of(
         actions=tuple(
             (action, sum(policy.action(one.rating.worst) == action for one in rated)) for action in reversed(ACTIONS)
         ),
+        may_stop_use=tuple(one.number for one in rated if policy.action(one.rating.worst) == "stop_use"),
         not_rated=len(findings) - len(rated),
         made_safe=tuple(one.number for one in findings if one.state == "made_safe"),
         accepted=tuple(one.number for one in findings if one.state == "accepted"),

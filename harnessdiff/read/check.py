@@ -8,7 +8,8 @@ from pathlib import Path
 
 from harnessdiff.errors import Problem
 from harnessdiff.model.reference import Reference
-from harnessdiff.read.document import checked, format_of, passed_over
+from harnessdiff.read.document import format_of, passed_over
+from harnessdiff.read.findings import findings_of
 from harnessdiff.read.json_text import load_document
 from harnessdiff.read.policy import policy_notes
 from harnessdiff.read.reference import reference_of
@@ -51,7 +52,7 @@ def check_file(path: Path, reference: Reference | None = None, find: FindReferen
     if format_ == "reference":
         return Checked(format=format_, warnings=reference_of(document).warnings)
     if format_ == "findings":
-        checked(document, "findings")
+        findings_of(document)
         return Checked(format=format_, warnings=passed_over(document))
     if format_ == "policy":
         return Checked(format=format_, warnings=policy_notes(document))

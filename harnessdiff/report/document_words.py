@@ -234,6 +234,20 @@ def consequence_text(entry: Json) -> str:
     return f"{subject}: {CONSEQUENCES[entry['code']]}{figures}{said}{when if conditions else ''}"
 
 
+READ = {"agrees": "they agree", "disagrees": "they do not agree", "says_little": "that says little"}
+
+
+def reading_text(entry: Json) -> str:
+    """A reading beside what was computed from the record."""
+    unit = entry.get("unit")
+    before, after = range_of(entry.get("before")), range_of(entry.get("after"))
+    measured = f"measured {amount(after, unit)}" if after is not None else "measured"
+    computed = f", computed from the record {amount(before, unit)}" if before is not None else ""
+    verdict = READ.get(str(_params(entry).get("agrees")), "")
+    when = "".join(f" ({one.replace('_', ' ')})" for one in entry.get("conditions", ())[:1])
+    return f"reading {entry['subject']}: {measured}{computed}{': ' if verdict else ''}{verdict}{when}"
+
+
 def rule_text(entry: Json) -> str:
     """A published rule in words."""
     try:

@@ -34,6 +34,7 @@ from harnessdiff.report.document_words import (
     level_range,
     look_text,
     question_text,
+    reading_text,
     rule_text,
     zone_names,
 )
@@ -45,7 +46,7 @@ SEVERITY_AS = {
     "lost": "as {function} would be lost", "acts": "as {function} would act when it should not",
     "lost_in_part": "as {function} would be lost in part, one category less than whole",
     "acts_in_part": "as {function} would act in part, one category less than whole",
-    "lead": "by whether a fuse holds it", "heat": "by whether a fuse stands behind it",
+    "lead": "by whether a fuse holds it", "heat": "by whether a fuse stands before it",
 }  # fmt: skip
 BY_THE_METAL = frozenset({"orphaned_lead", "lost_ground", "added_ground"})
 """Kinds whose joint at ground is judged by its contact with the metal."""
@@ -92,6 +93,12 @@ def _rated_by(document: Json) -> Iterator[str]:
         changed = len(policy.get("changed", ()))
         lines = f", {changed} line{'s' if changed != 1 else ''} changed" if changed else ""
         yield from _wrapped(f"Rated by: {policy['title']} ({policy['id']}{lines}; hash {policy['sha256'][:12]}).")
+    inputs = [
+        f"{name} {one.get('sha256', 'not from a file')[:16]}"
+        for name, one in document["inputs"].items()
+        if isinstance(one, Mapping)
+    ]
+    yield from _wrapped(f"Made with {document['program']}; {', '.join(inputs)}.")
 
 
 def chosen_finding(document: Json, word: str, source: str = "findings") -> Json:
@@ -140,7 +147,7 @@ def _finding(document: Json, finding: Json) -> Iterator[str]:
     yield from _wrapped(f"id {finding['id']}", 2)
     zones = zone_names(document)
     for label, told in (
-        ("touches", ", ".join(map(bare, finding["elements"]))),
+        ("touches", _touched(finding)),
         ("added", ", ".join(map(bare, finding["added"]))),
         ("circuits", ", ".join(map(bare, finding.get("circuits", ())))),
         ("functions", functions_in(finding)),
@@ -161,9 +168,43 @@ def _finding(document: Json, finding: Json) -> Iterator[str]:
         yield from _acceptable(finding, zones)
     yield from _open(finding)
     yield from _established(finding, mechanisms)
+    yield from _part("Seen", _seen(document, finding))
     yield from _part("Published rules it runs into", map(rule_text, finding.get("rules", ())))
     yield from _part("As an inspection may read it", map(directive_text, finding.get("directive", ())))
     yield from _part("Cautions", map(caution_text, dict.fromkeys(("maker_first", *finding.get("cautions", ())))))
+
+
+def _touched(finding: Json) -> str:
+    """What it touches; where that is not known, each it may be."""
+    may_be = [", ".join(map(bare, one["elements"])) for one in finding.get("possibilities", ()) if one["elements"]]
+    one_of = list(dict.fromkeys(may_be))
+    if len(one_of) < 2:
+        return ", ".join(map(bare, finding["elements"]))
+    more = len(one_of) - MOST_ONE_OF
+    beyond = f" and {more} more" if more > 0 else ""
+    shown = ", ".join(map(bare, finding["elements"]))
+    return f"one of {'; '.join(one_of[:MOST_ONE_OF])}{beyond} (what follows is told of {shown})"
+
+
+MOST_ONE_OF = 6
+
+
+def _seen(document: Json, finding: Json) -> Iterator[str]:
+    """What stands behind it: lines of the record, visits, photographs, readings, notes."""
+    if finding.get("observations"):
+        visits = [f"{one['when']}{_people(one)}" for one in document.get("visits", ())]
+        yield f"lines of the record: {', '.join(finding['observations'])}; visits: {'; '.join(visits)}"
+    paths = {one["id"]: one["path"] for one in document.get("photographs", ())}
+    pictures = [f"{one} ({paths[one]})" if one in paths else one for one in finding.get("photographs", ())]
+    if pictures:
+        yield f"photographs: {', '.join(pictures)}"
+    told = {one["subject"]: one for one in finding.get("consequences", ()) if one["code"] == "reading"}
+    yield from (reading_text(one) for _, one in sorted(told.items()))
+    yield from (f"noted: {note}" for note in finding.get("notes", ()))
+
+
+def _people(visit: Json) -> str:
+    return f" by {', '.join(visit['who'])}" if visit.get("who") else ""
 
 
 def _part(title: str, told: Iterable[str]) -> Iterator[str]:
@@ -264,11 +305,11 @@ def _firmness(finding: Json, policy: Json) -> Iterator[str]:
     if not isinstance(firm, Mapping) or not isinstance(firm.get("shares"), Mapping):
         return
     vary = policy.get("firmness", {}).get("vary_share")
-    shares = ", ".join(f"{level} in {100 * share:.3g} %" for level, share in firm["shares"].items())
+    shares = ", ".join(f"{level} in {100 * share:.0f} %" for level, share in firm["shares"].items())
     by = f" by up to {100 * vary:.3g} %" if vary is not None else ""
     yield ""
     yield from _wrapped(
-        f"Firm: {'yes' if firm.get('firm') else NOT_FIRM}; of draws with every weight varied{by}: {shares}"
+        f"Firm: {'yes' if firm.get('firm') else NOT_FIRM}; of the trials with every weight varied{by}: {shares}"
     )
 
 
@@ -313,6 +354,9 @@ def _established(finding: Json, mechanisms: Sequence[Json]) -> Iterator[str]:
     contributions = tuple(_all(mechanisms))
     consequences = finding.get("consequences", ())
     counting = [one for one in consequences if any(_counts(one, each) for each in contributions)]
+    # What the deciding contribution rests on comes first, the others in their order.
+    deciding = contributions[:1]
+    counting.sort(key=lambda one: not any(_counts(one, each) for each in deciding))
     first = {(one["code"], one["subject"]): one for one in reversed(counting)}
     told = [one for one in counting if one is first[one["code"], one["subject"]]][:MOST_COMPUTED]
     yield from _part("Computed, and counted", map(consequence_text, told))

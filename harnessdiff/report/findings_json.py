@@ -34,9 +34,7 @@ def findings_document(findings: Findings) -> dict[str, Any]:
         Valid by ``findings.schema.json``; the same for the same findings.
     """
     places = {edit_key(edit): place for place, edit in enumerate(findings.edits)}
-    counts = dict.fromkeys((ACCEPTABLE, *LEVELS), 0)
-    for finding in findings.findings:
-        counts[finding.rating.worst] += 1
+    counts = dict.fromkeys((ACCEPTABLE, *LEVELS), 0) | dict(findings.verdict.levels)
     return _without_nothing(
         {
             "format": "harnessdiff findings",
@@ -219,6 +217,7 @@ def _verdict(verdict: Verdict) -> dict[str, Any]:
             ],
             "worst": verdict.worst,
             "worst_findings": list(verdict.worst_findings) or None,
+            "may_stop_use": list(verdict.may_stop_use) or None,
             "levels": dict(verdict.levels),
             "actions": dict(verdict.actions),
             "not_rated": verdict.not_rated,

@@ -81,7 +81,9 @@ def _heading(findings: Findings, describer: Describer) -> Iterator[str]:
         note = f" — {symptom.note}" if symptom.note else ""
         yield from _wrapped(f"complaint: {SYMPTOMS[symptom.symptom]}{note}", "  ")
     yield from _wrapped(GRADE_IS_NOT_A_CAUSE)
-    yield from _wrapped(f"by: {policy_words(findings.policy)}", "  ")
+    hashes = ((findings.reference_sha256, "reference"), (findings.survey_sha256, "survey"))
+    inputs = ", ".join(f"{name} {sha256[:12]}" if sha256 else f"{name} not from a file" for sha256, name in hashes)
+    yield from _wrapped(f"by: {policy_words(findings.policy)}; {findings.program}, {inputs}", "  ")
 
 
 def _verdict(findings: Findings, describer: Describer) -> Iterator[str]:
@@ -115,7 +117,7 @@ def _finding(finding: Finding, describer: Describer, findings: Findings) -> Iter
     level = " - ".join(one for one in (level_words(finding.rating), action_words(finding, findings.policy)) if one)
     yield from _wrapped(f"{finding.number:>3}  {level:<20}  {describer.headline(finding)}", "     ")
     places = [describer.zone(zone) for zone in finding.zones[:2]]
-    place = f"at: {', '.join(places)}" if places else None
+    place = f"{finding.id}, at: {', '.join(places)}" if places else finding.id
     details = "; ".join(describer.details(finding))
     doubt = close_call_words(finding.rating, findings.policy.firmness.vary_share)
     why = "; ".join((*reason_words(finding), *([doubt] if doubt else [])))

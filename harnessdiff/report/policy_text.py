@@ -40,7 +40,7 @@ SEVERITY_AS = {
     "lost": "as bad as the function lost", "acts": "as bad as the function that acts",
     "lost_in_part": "one category less than the function lost",
     "acts_in_part": "one category less than the function that acts",
-    "lead": "II where no fuse holds it, else III", "heat": "II behind no fuse, else III",
+    "lead": "II where no fuse holds it, else III", "heat": "II with no fuse before it, else III",
 }  # fmt: skip
 FINE_IN = {"any_place": "fine in any place", "dry_place": "fine where it is dry and still", "no_place": "fine nowhere"}
 

@@ -260,7 +260,7 @@ def test_rules_and_the_directive_are_told_where_a_document_has_them() -> None:
     assert "Annex I 9.99(z)" in text
     varied = 100 * shipped_policy("default").firmness.vary_share
     shares = "High in 61 %, Serious in 39 %"
-    assert f"Firm: a close call; of draws with every weight varied by up to {varied:g} %: {shares}" in text
+    assert f"Firm: a close call; of the trials with every weight varied by up to {varied:g} %: {shares}" in text
 
 
 # -- which finding

@@ -111,7 +111,7 @@ def test_heading_names_vehicle_survey_verdict_numbers_and_complaint() -> None:
 
     assert lines[0] == "Marlow Carrier 280, panel van, diesel — invented data"
     assert lines[1] == findings.survey_title
-    assert lines[2].startswith("Not satisfactory: ")
+    assert lines[2].startswith("Not satisfactory. ")
     assert f"worst: finding 1 ({level_words(findings.findings[0].rating)}), " in said
     assert f"looked at: {coverage_words(findings.coverage)} " in said
     assert f"{len(findings.findings)} findings: " in said
@@ -134,7 +134,7 @@ def test_what_fits_nothing_or_what_nobody_looked_at_is_not_satisfactory(bench: R
     clue = {"colour": {"base": "PK", "tracer": "TQ"}}
     odd = case_from(bench, {"kind": "damage", "id": "g1", "on": [{"wire": clue}]})
 
-    assert heading(odd)[1] == "Not satisfactory: 1 observation needs further investigation."
+    assert heading(odd)[1] == "Not satisfactory. Further investigation: observation g1."
     assert heading(case_from(bench, scope={"looked_at": []}))[1] == "No verdict: nothing was looked at."
 
 
@@ -227,7 +227,7 @@ def blocks(text: str) -> list[str]:
 def test_reading_that_agrees_is_told_once_and_not_as_what_a_finding_does() -> None:
     text = listing_of(solved_demo_case())
 
-    assert [one for one in blocks(text) if "agrees with what was recorded" in flat(one)] == []
+    assert [one for one in blocks(text) if "is computed: they agree" in flat(one)] == []
     for reading in ("R2", "R3", "R9"):
         assert text.count(f"reading {reading}: ") == 1
 

@@ -152,7 +152,11 @@ def draft_of(
             checks_of(modification, concerned, reference, (*functions, *sorted(possible)), comparison.after), rating
         ),
         cautions=cautions_of(modification, functions, zones_by_id(comparison.after, zone_ids)),
-        rules=citing.rules(modification, comparison.after, functions, consequences),
+        rules=tuple(
+            one
+            for one in citing.rules(modification, comparison.after, functions, consequences)
+            if rating.flagged or not one.analogy  # what is acceptable is not argued with by analogy
+        ),
         directive=citing.directive(modification, comparison.after, functions, consequences),
         notes=tuple(one.note for one in observations if one.note),
         extra=tuple(sorted({extra for one in observations for extra in one.extra})),

@@ -181,7 +181,8 @@ def _contributes(one: Contribution, finding: Finding) -> str:
 
 ASKED_BY = {
     "poor_ground_contact": "ground_contact", "shared_ground": "ground_contact", "far_end_unknown": "far_end",
-    "place_unknown": "which_wire", "unknown_part": "part", "rating": "rating", "drain": "drain",
+    "place_unknown": "which_wire", "unknown_part": "part", "no_grommet": "edge", "far_end_fuse": "fuse_place",
+    "rest_unknown": "rest", "rating": "rating", "drain": "drain",
 }  # fmt: skip
 """What is established only where an open question is answered gravely, and the question."""
 AT_WORST = "at worst: "
@@ -305,6 +306,8 @@ FACTS = {
     "on_belt_or_seat_fixing": "on a {fixing}",
     "on_restraint_fixing": "on a fixing of the restraint system",
     "no_grommet": "{lead} passes a {what} without grommet",
+    "no_grommet_perhaps": "{lead} passes a {what}, and nobody said whether through a grommet",
+    "holder_state": "in-line {part} in {lead}: {sort}",
     "near_hot": "{lead} {kind} {what}",
     "near_moving": "{lead} {kind} {what}",
     "near_restraint": "{lead} {kind} {what}",
@@ -425,6 +428,7 @@ CHECKS = {
     "find_its_protection": "find what protects {lead}: follow it by hand towards its source",
     "find_the_circuit": "find out which circuit it is in, by what the wires lead to",
     "identify_the_part": "find out what the part is, by its markings",
+    "look_at_the_route": "look at {lead} where it passes the {what}",
     "look_at_the_end": "look how end {end} of {lead} is treated: capped, taped or bare",
     "look_inside": "read the label of {device}, or look inside where it opens without force",
     "measure_at_rest": "measure the current of {subject} with a clamp, the vehicle locked and asleep",

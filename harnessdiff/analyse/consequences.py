@@ -257,6 +257,7 @@ class _Analysis:
         lead = self.as_found.conductor(lead_id)
         assert lead is not None
         yield from _material_facts(lead)
+        yield from _inline_facts(lead)
         found = list(self._protection(self.supply, lead))
         nodes = {node for pair in self.supply.conductor_segments(lead_id) for node in pair}
         if not found and not nodes & self.supply.fed and self._if_closed is not None:
@@ -368,7 +369,18 @@ class _Analysis:
             guards = supply.guards.get(node, ())
             if not (own_fuse_is_near and all(guard.element != lead.id for guard in guards)):
                 before += guards
-        yield from _too_large(lead, before, self.limit_table)
+        yield from _too_large(lead, self._the_smallest_in_a_row(supply, lead, before), self.limit_table)
+
+    def _the_smallest_in_a_row(self, supply: Supply, lead: Conductor, guards: list[Guard]) -> list[Guard]:
+        """Guards, a lead's own fuse replaced by what stands before it where that is surely smaller."""
+        fuses = self._own_fuses(lead)
+        stubs = (f"{lead.id}~{fuses[0]}#1", f"{lead.id}~{fuses[-1]}#2") if fuses else ()
+        before = [one for node in stubs for one in supply.guards.get(node, ()) if one.element != lead.id]
+        if not before or any(node in supply.unguarded for node in stubs):
+            return guards
+        most = max(map(_greatest_A, before))
+        kept = [one for one in guards if one.element != lead.id or (one.rating_A.low or 0.0) <= most]
+        return kept if len(kept) == len(guards) else [*kept, *before]
 
     def _own_fuse_is_near(self, supply: Supply, lead: Conductor) -> bool:
         """Whether a lead has a fuse of its own close enough to every end that it is fed from."""
@@ -555,6 +567,14 @@ def _greatest_A(guard: Guard) -> float:
 def _held_against(wire: Conductor, guard: Guard, table: str) -> dict[str, Value]:
     named = _allowed(wire, wire.size_mm2.high or wire.size_mm2.low or 0.0, table).table
     return {"lead": wire.id, "fuse": guard.name, "sort": guard.sort, "table": named}
+
+
+def _inline_facts(lead: Conductor) -> Iterator[Fact]:
+    """In what state the holders and other parts in the run of a lead were found."""
+    for part in lead.inline:
+        for state in part.condition:
+            if state != "clean":
+                yield Fact.of("holder_state", lead=lead.id, part=part.kind, sort=state)
 
 
 def _material_facts(lead: Conductor) -> Iterator[Fact]:

@@ -191,12 +191,16 @@ def adverse(passage: Passage) -> str | None:
     shielded = passage.protected_by in _SHIELDS
     code = _CODES.get(passage.what)
     if passage.what in _OPENINGS or (passage.kind == "passes_edge" and code is None):
-        return None if shielded else "no_grommet"
+        if shielded:
+            return None
+        said = passage.protected_by not in (None, "unknown") or passage.rubbed == "yes"
+        return "no_grommet" if said else "no_grommet_perhaps"
     if code is None:
         return "rubbing" if passage.rubbed == "yes" else None
     clearance_mm = {"near_hot": 100, "near_moving": 75, "on_brake_or_fuel_pipe": 10}.get(code)
     distance = passage.distance_mm.low
     clear = clearance_mm is not None and distance is not None and distance >= clearance_mm and passage.kind == "near"
+    clear = clear or (code == "on_belt_or_seat_fixing" and passage.kind == "near")
     protected = shielded and code in ("near_moving",)
     return None if clear or protected else code
 

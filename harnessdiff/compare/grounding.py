@@ -36,7 +36,7 @@ def ground_facts(comparison: Comparison, joint_id: str, nodes: Iterable[str]) ->
     details = joint.details
     if details.fixing in ("trim_screw", "self_tapper") or details.bare_metal == "no":
         facts.append(Fact.of("poor_ground_contact", fixing=details.fixing, bare_metal=details.bare_metal))
-    elif details.bare_metal == "unknown" and details.fixing not in ("factory_stud", "own_stud"):
+    elif details.bare_metal == "unknown" and details.fixing != "factory_stud":
         facts.append(Fact.of("ground_contact_unseen", fixing=details.fixing))
     if details.fixing in ("seat_bolt", "belt_anchorage"):
         facts.append(Fact.of("on_belt_or_seat_fixing", fixing=details.fixing))

@@ -247,7 +247,8 @@ def _held(
 ) -> _Held:
     level, least, most = cell, LEVELS[0], LEVELS[-1]
     caps: list[str] = []
-    for cap in policy.caps:
+    # The highest first, so that each that is named moved the level.
+    for cap in sorted(policy.caps, key=lambda one: (-level_rank(one.level), one.id)):
         if not _capped(cap, code, opening, signs):
             continue
         most = min(most, cap.level, key=level_rank)

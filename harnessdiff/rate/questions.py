@@ -11,7 +11,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from harnessdiff.model.consequence import Consequence
-from harnessdiff.model.harness import Joint, Zone, is_added
+from harnessdiff.model.harness import Device, Joint, Zone, is_added
 from harnessdiff.model.modification import Fact, Modification
 from harnessdiff.model.parts import Load
 from harnessdiff.model.policy import Policy
@@ -86,6 +86,7 @@ def questions_of(modification: Modification, circumstances: Circumstances, polic
         *_of_joints(modification, circumstances, policy),
         *(question for fact in modification.facts for question in _of_fact(fact)),
         *(question for one in circumstances.consequences for question in _of_consequence(one, circumstances)),
+        *_of_boxes(modification, circumstances),
         *_of_functions(modification, circumstances),
     )
     return tuple({one.key: one for one in found}.values())
@@ -148,6 +149,12 @@ def _of_fact(fact: Fact) -> Iterator[Question]:
             yield Question(code="which_wire", about="", look=Fact.of("find_the_wire"), answers=(NO, YES))
         case "substituted" if fact.get("label") == "unknown":
             yield Question(code="part", about="", look=Fact.of("identify_the_part"), answers=(NO, YES))
+        case "no_grommet_perhaps":
+            look = Fact.of("look_at_the_route", lead=lead, what=fact.get("what"))
+            yield Question(code="edge", about=f"{lead}:{fact.get('what')}", look=look, answers=(NO, YES))
+        case "far_end_fuse" if fact.get("distance_m") is None:
+            look = Fact.of("find_its_protection", lead=lead)
+            yield Question(code="fuse_place", about=lead, look=look, answers=(NO, YES))
         case "not_traced":
             look = Fact.of("follow", lead=lead, end=fact.get("end"))
             yield Question(code="far_end", about=f"{lead}#{fact.get('end')}", look=look, answers=(NO, YES))
@@ -171,6 +178,43 @@ def _look_at_fuse(fact: Fact) -> Fact:
 
 RANGED = frozenset({"joint_heat", "drain", "over_limit", "dimmed", "under_voltage"})
 """Consequences whose amount weighs, and that may lie in a range."""
+
+
+PASSIVE = frozenset({
+    "switch", "relay", "fuse_slot", "fuse", "joint_block", "connector", "socket", "plug", "resistor", "diode",
+    "circuit_breaker",
+})  # fmt: skip
+"""Kinds of device that draw nothing by themselves."""
+
+
+def _of_boxes(modification: Modification, circumstances: Circumstances) -> Iterator[Question]:
+    """Boxes on a permanent feed of which nobody knows what they draw at rest."""
+    if not modification.has("permanent_supply"):
+        return
+    harness = circumstances.as_found
+    ends = (end for lead in modification.added for end in harness.targets(lead, "end_1", "end_2"))
+    for device_id in sorted({harness.device_of(end) for end in ends if ":" in end and is_added(end)}):
+        device = harness.device(device_id)
+        if device is None or device.connected == "no" or device.kind in PASSIVE or device.positions:
+            continue
+        if (not device.parts and not device.hypotheses) or _return_unsaid(device, circumstances):
+            look = Fact.of("measure_at_rest", subject=device_id)
+            yield Question(code="rest", about=device_id, look=look, answers=(NO, YES))
+
+
+def _return_unsaid(device: Device, circumstances: Circumstances) -> bool:
+    """Whether the record names no lead at one of the terminals of a load, so that nothing can be computed of it."""
+    harness = circumstances.as_found
+    loads = [part for part in device.parts if isinstance(part, Load)]
+    joined = {
+        name
+        for part in loads
+        for name in part.between
+        if harness.subjects(f"{device.id}:{name}", "end_1", "end_2", "at")
+        or any(bond.terminal == name for bond in device.bonds)
+    }
+    linked = {name for part in device.parts if not isinstance(part, Load) for name in getattr(part, "between", ())}
+    return any(name not in joined and name not in linked for part in loads for name in part.between)
 
 
 def rest_is_said(one: Consequence, circumstances: Circumstances) -> bool:

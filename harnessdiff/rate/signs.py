@@ -54,6 +54,8 @@ def signs_of(
     effects = effects_of(circumstances, policy, answers)
     # A joint as good as the maker's gives off what the maker's would.
     found += (sign for sign in effects if sign.code != "joint_heat" or sign.about in poor)
+    found += (Sign(code="rest_unknown", params=(("device", about),)) for (code, about), answer in answers.items()
+              if code == "rest" and answer == YES)  # fmt: skip
     found += _of_the_whole(circumstances)
     return tuple(dict.fromkeys(found))
 
@@ -65,6 +67,10 @@ def _of_fact(fact: Fact, modification: Modification, answers: Answers) -> Iterat
             return
         case "through_device" if modification.role == "plugged" or modification.kind == "bypass":
             return
+        case code if code in IF_GRAVE:
+            question, of_lead, established = IF_GRAVE[code]
+            if answers.get((question, lead if of_lead else "")) == YES:
+                yield Sign(code=established, params=fact.params)
         case "over_fused":
             rating_A = fact.get("most_A") if answers.get(("rating", lead)) == YES else None
             limit_A = fact.get("least_limit_A" if answers.get(("size", lead)) == YES else "limit_A")
@@ -73,25 +79,20 @@ def _of_fact(fact: Fact, modification: Modification, answers: Answers) -> Iterat
             if answers.get((str(fact.get("unknown")), lead)) == YES:
                 ratio = _ratio(fact.get("greatest_A"), fact.get("least_limit_A"))
                 yield Sign(code="over_fused", params=fact.params, amount=ratio)
-        case "unprotected_perhaps" | "insert_thinner_perhaps" | "size_perhaps":
-            asked = "protection" if fact.code == "unprotected_perhaps" else "size"
-            if answers.get((asked, lead)) == YES:
-                yield Sign(code=fact.code.removesuffix("_perhaps"), params=fact.params)
-        case "rating_perhaps":
-            if answers.get(("rating", "")) == YES:
-                yield Sign(code="rating", params=fact.params)
-        case "ground_contact_unseen":
-            if answers.get(("ground_contact", "")) == YES:
-                yield Sign(code="poor_ground_contact", params=fact.params)
         case "shared_ground" if fact.get("adverse") == "maybe":
             if answers.get(("ground_contact", "")) == YES:
                 yield Sign(code="shared_ground", params=(("adverse", "yes"),))
-        case "place_unknown":
-            if answers.get(("which_wire", "")) == YES:
-                yield Sign(code="place_unknown", params=fact.params)
-        case "substituted":
-            if answers.get(("part", "")) == YES:
-                yield Sign(code="unknown_part", params=fact.params)
+        case "no_grommet_perhaps":
+            if answers.get(("edge", f"{lead}:{fact.get('what')}")) == YES:
+                yield Sign(code="no_grommet", params=fact.params)
+        case "far_end_fuse":
+            distance = fact.get("distance_m")
+            if isinstance(distance, (int, float)):
+                yield _plain(fact, amount=float(distance))
+            elif answers.get(("fuse_place", lead)) == YES:
+                yield _plain(fact, amount=FAR_M)
+        case "rating" if _smaller(fact):
+            yield Sign(code="rating_smaller", params=fact.params)
         case "not_traced":
             yield _plain(fact)
             if answers.get(("far_end", f"{lead}#{fact.get('end')}")) == YES:
@@ -110,6 +111,26 @@ def _of_fact(fact: Fact, modification: Modification, answers: Answers) -> Iterat
             yield Sign(code=fact.code, params=fact.params, about=str(fact.get("joint")))
         case _:
             yield _plain(fact)
+
+
+IF_GRAVE = {
+    "unprotected_perhaps": ("protection", True, "unprotected"),
+    "insert_thinner_perhaps": ("size", True, "insert_thinner"),
+    "size_perhaps": ("size", True, "size"),
+    "rating_perhaps": ("rating", False, "rating"),
+    "ground_contact_unseen": ("ground_contact", False, "poor_ground_contact"),
+    "place_unknown": ("which_wire", False, "place_unknown"),
+    "substituted": ("part", False, "unknown_part"),
+}
+"""Facts that only may be so: the question they ask, whether it is of a lead, and what its grave answer establishes."""
+FAR_M = 1.0
+"""Distance from the source that a fuse of which nobody knows the place is taken to have at worst. [m]"""
+
+
+def _smaller(fact: Fact) -> bool:
+    """Whether a fuse is smaller than the legend says: it opens early, and harms no conductor."""
+    was, now = fact.get("was"), fact.get("now")
+    return isinstance(was, (int, float)) and isinstance(now, (int, float)) and now < was
 
 
 def _plain(fact: Fact, amount: float | None = None) -> Sign:

@@ -89,7 +89,7 @@ def _further(
         "not_rated": [one for one in unrated if one.kind != "reading"],
         "range": [one for one in findings if one.rating.rated and _crosses(one, policy)],
         "not_traced": [one for one in findings if any(fact.code == "not_traced" for fact in one.modification.facts)],
-        "reading": [one for one in findings if one.kind == "reading"],
+        "reading": [one for one in findings if one.kind == "reading" or _contradicted(one)],
     }
     for code, concerned in found.items():
         if concerned:
@@ -98,6 +98,11 @@ def _further(
         yield Because(code="plain", observations=tuple(dict.fromkeys(one.observation for one in plain)))
     if not coverage.elements_seen and not findings and not plain:
         yield Because(code="nothing_looked_at")
+
+
+def _contradicted(finding: Finding) -> bool:
+    """Whether a reading disagrees with what was recorded of a finding: one of the two is wrong."""
+    return any(one.code == "reading" and one.get("agrees") == "disagrees" for one in finding.consequences)
 
 
 def _crosses(finding: Finding, policy: Policy) -> bool:

@@ -343,9 +343,12 @@ def _open(finding: Json) -> Iterator[str]:
     for one in opens:
         yield from _wrapped(f"- {question_text(one)}", 2)
         yield from _wrapped(f"to settle it: {look_text(one['look'])}", 4)
+        leaving: dict[str, list[str]] = {}
         for answer in one["answers"]:
             left = level_range(answer["best"], answer["worst"])
-            yield from _wrapped(f"if {answer_words(one['question'], answer['answer'])}: {left}", 4)
+            leaving.setdefault(left, []).append(answer_words(one["question"], answer["answer"]))
+        for left, answers in leaving.items():
+            yield from _wrapped(f"if {' or '.join(answers)}: {left}", 4)
 
 
 def _established(finding: Json, mechanisms: Sequence[Json]) -> Iterator[str]:

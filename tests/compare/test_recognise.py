@@ -662,12 +662,14 @@ def test_removed_element_with_all_that_was_attached_to_it_is_one_removed_part(be
 # Clearances: 100 mm from an exhaust, 75 mm from moving parts, 10 mm from a brake or fuel pipe (common practice).
 ROUTES: list[tuple[Json, str | None]] = [
     ({"kind": "passes_through", "what": "panel_hole", "protected_by": "none"}, "no_grommet"),
-    ({"kind": "passes_through", "what": "panel_hole"}, "no_grommet"),
+    ({"kind": "passes_through", "what": "panel_hole"}, "no_grommet_perhaps"),
     ({"kind": "passes_through", "what": "panel_hole", "protected_by": "grommet"}, None),
     ({"kind": "passes_through", "what": "bulkhead", "protected_by": "conduit"}, None),
     ({"kind": "passes_through", "what": "bulkhead", "protected_by": "clip"}, "no_grommet"),
     ({"kind": "passes_through", "what": "factory_grommet"}, None),
-    ({"kind": "passes_edge", "what": "other"}, "no_grommet"),
+    ({"kind": "passes_edge", "what": "other"}, "no_grommet_perhaps"),
+    ({"kind": "passes_edge", "what": "other", "protected_by": "none"}, "no_grommet"),
+    ({"kind": "near", "what": "belt_anchorage"}, None),
     ({"kind": "near", "what": "exhaust", "distance_mm": Quantity.exactly(99)}, "near_hot"),
     ({"kind": "near", "what": "exhaust", "distance_mm": Quantity.exactly(100)}, None),
     ({"kind": "near", "what": "exhaust", "distance_mm": Quantity(low=60, high=200)}, "near_hot"),

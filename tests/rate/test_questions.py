@@ -152,7 +152,7 @@ NARROWER: list[tuple[Fact, list[Fact]]] = [
     (Fact.of("over_fused_perhaps", lead=LEAD, unknown="rating", greatest_A=30.0, least_limit_A=5.0),
      [Fact.of("over_fused", lead=LEAD, rating_A=one, limit_A=5.0, least_limit_A=5.0) for one in (7.5, 30.0)]),
     (Fact.of("over_fused_perhaps", lead=LEAD, unknown="size", greatest_A=10.0, least_limit_A=0.0),
-     [Fact.of("over_fused", lead=LEAD, rating_A=10.0, limit_A=one, least_limit_A=one) for one in (7.5, 3.0, 0.0)]),
+     [Fact.of("over_fused", lead=LEAD, rating_A=10.0, limit_A=one, least_limit_A=one) for one in (7.5, 5.0, 0.0)]),
     (Fact.of("unprotected_perhaps", lead=LEAD), [Fact.of("unprotected", lead=LEAD)]),
     (Fact.of("size_perhaps", lead=LEAD, was=1.0, now=0.5), [Fact.of("size", was=1.0, now=0.5)]),
     (Fact.of("insert_thinner_perhaps", lead=LEAD, was=1.0, now=0.5), [Fact.of("insert_thinner", was=1.0, now=0.5)]),

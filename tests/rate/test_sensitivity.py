@@ -345,7 +345,9 @@ def test_more_variation_never_makes_a_level_near_one_cut_firmer(vary: float, wei
 def test_a_close_call_says_so_in_few_words() -> None:
     firm = Firm(shares=(("High", 0.004), ("Serious", 0.61), ("Medium", 0.386)), firm=False)
     rating = Rating(best="Serious", worst="Serious", firm=firm)
-    words = "close call: with every weight varied by up to 30 %, 61 % of the trials come to Serious, else Medium or High"
+    words = (
+        "close call: with every weight varied by up to 30 %, 61 % of the trials come to Serious, else Medium or High"
+    )
     assert close_call_words(rating, 0.3) == words
     assert close_call_words(replace(rating, firm=replace(firm, firm=True)), 0.3) is None
     assert close_call_words(replace(rating, firm=None), 0.3) is None
@@ -354,7 +356,9 @@ def test_a_close_call_says_so_in_few_words() -> None:
 @pytest.mark.parametrize(("share", "words"), [(0.999, "99 %"), (0.004, "under 1 %"), (0.0, "0 %"), (0.5, "50 %")])
 def test_all_or_nothing_is_said_only_where_it_is(share: float, words: str) -> None:
     firm = Firm(shares=(("High", share), ("Serious", 1.0 - share)), firm=False)
-    assert f"{words} of the trials come to High" in str(close_call_words(Rating(best="High", worst="High", firm=firm), 0.3))
+    assert f"{words} of the trials come to High" in str(
+        close_call_words(Rating(best="High", worst="High", firm=firm), 0.3)
+    )
 
 
 def test_findings_say_how_firm_they_are() -> None:

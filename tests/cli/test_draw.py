@@ -56,6 +56,16 @@ def test_sheets_are_those_that_compare_writes(run: Run, bench_file: Path, survey
     assert drawn == {name: data for name, data in compared.items() if name.endswith(".svg")}
 
 
+def test_sheets_of_the_demo_tell_the_levels_that_compare_tells(run: Run, demo_path: Path, tmp_path: Path) -> None:
+    """What the network says moves levels and with them the numbers; a sheet must not tell others than the list."""
+    run("draw", "light_van", demo_path, "-o", tmp_path / "draw", "--sheet", "sheet-01-overview")
+    run("compare", "light_van", demo_path, "-o", tmp_path / "compare")
+    drawn, compared = contents(tmp_path / "draw"), contents(tmp_path / "compare")
+
+    assert drawn.items() <= compared.items()
+    assert drawn
+
+
 def test_json_names_every_sheet_with_its_findings_and_every_file(
     run: Run, bench_file: Path, survey: Survey, tmp_path: Path
 ) -> None:

@@ -116,7 +116,8 @@ def test_heading_names_vehicle_survey_verdict_numbers_and_complaint() -> None:
     assert f"looked at: {coverage_words(findings.coverage)} " in said
     assert f"{len(findings.findings)} findings: " in said
     assert "complaint: battery flat — flat after two nights" in said
-    assert lines[-2:] == [GRADE_IS_NOT_A_CAUSE, f"by: {findings.policy.title} ({findings.policy.sha256[:12]})"]
+    assert lines[-2] == GRADE_IS_NOT_A_CAUSE
+    assert lines[-1].startswith(f"by: {findings.policy.title} ({findings.policy.sha256[:12]}); {findings.program}, ")
 
 
 def test_heading_is_short_enough_to_be_read() -> None:

@@ -192,7 +192,8 @@ def _of_boxes(modification: Modification, circumstances: Circumstances) -> Itera
     if not modification.has("permanent_supply"):
         return
     harness = circumstances.as_found
-    ends = (end for lead in modification.added for end in harness.targets(lead, "end_1", "end_2"))
+    ends = {end for lead in modification.added for end in harness.targets(lead, "end_1", "end_2")}
+    ends |= {terminal for end in ends for terminal in harness.targets(end, "at")}
     for device_id in sorted({harness.device_of(end) for end in ends if ":" in end and is_added(end)}):
         device = harness.device(device_id)
         if device is None or device.connected == "no" or device.kind in PASSIVE or device.positions:
@@ -210,7 +211,8 @@ def _return_unsaid(device: Device, circumstances: Circumstances) -> bool:
         name
         for part in loads
         for name in part.between
-        if harness.subjects(f"{device.id}:{name}", "end_1", "end_2", "at")
+        if harness.subjects(f"{device.id}:{name}", "end_1", "end_2")
+        or any(harness.subjects(joint, "end_1", "end_2") for joint in harness.subjects(f"{device.id}:{name}", "at"))
         or any(bond.terminal == name for bond in device.bonds)
     }
     linked = {name for part in device.parts if not isinstance(part, Load) for name in getattr(part, "between", ())}

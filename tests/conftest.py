@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 settings.register_profile(
     "suite",
     deadline=None,
-    max_examples=40,
+    max_examples=30,
     derandomize=True,
     database=None,
     phases=[Phase.explicit, Phase.generate, Phase.shrink],

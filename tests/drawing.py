@@ -13,8 +13,8 @@ from typing import TYPE_CHECKING
 from lxml import etree
 
 from harnessdiff.pipeline import Case, assess
-from harnessdiff.read.json_text import load_document
-from harnessdiff.read.survey import survey_of
+from harnessdiff.read.reference import read_reference
+from harnessdiff.read.survey import read_survey, survey_of
 from tests.support import Json, document, reference_from
 
 if TYPE_CHECKING:
@@ -45,9 +45,9 @@ def solved_demo_case() -> Case:
 
 
 def _demo_case(*, electrical: bool) -> Case:
-    reference = reference_from(json.loads((HERE.parent / "reference_harnesses/light_van/light_van.json").read_bytes()))
-    survey = load_document(HERE.parent / "demo/light_van_inspector/survey.json")
-    return assess(reference, survey_of(survey, reference), electrical=electrical)
+    reference = read_reference(HERE.parent / "reference_harnesses/light_van/light_van.json")
+    survey = read_survey(HERE.parent / "demo/light_van_inspector/survey.json", reference)
+    return assess(reference, survey, electrical=electrical)
 
 
 @cache

@@ -19,6 +19,7 @@ from harnessdiff.pipeline import Case, assess, compare_files, listing_of
 from harnessdiff.read.schema import validator
 from harnessdiff.read.survey import survey_of
 from harnessdiff.report.findings_json import findings_document, findings_text
+from tests.drawing import solved_demo_case
 from tests.support import Json, case_from, codes, document, found
 
 if TYPE_CHECKING:
@@ -29,8 +30,8 @@ if TYPE_CHECKING:
 
 
 @pytest.fixture(scope="module")
-def case(van_path: Path, demo_path: Path) -> Case:
-    return compare_files(van_path, demo_path)
+def case() -> Case:
+    return solved_demo_case()
 
 
 @pytest.fixture(scope="module")

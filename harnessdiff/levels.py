@@ -124,6 +124,7 @@ def assessed_over(
     drawn: Computed,
     solve: Solve | None,
     policy: Policy,
+    years: Mapping[str, int],
 ) -> list[Assessed]:
     """Every reading with its ratings, over all ways that take it.
 
@@ -138,13 +139,15 @@ def assessed_over(
     solve : callable or None
         What follows from another way; None where nothing is solved.
     policy : Policy
+    years : mapping of str to int
+        Since an element was made, at least; by element.
 
     Returns
     -------
     list of Assessed
         In the order of readings.
     """
-    rating = _Rating(reference, survey, policy)
+    rating = _Rating(reference, survey, policy, years)
     found: dict[int, list[tuple[Way, tuple[Rating, ...]]]] = {}
     for number, way in enumerate(ways):
         reading = readings[way.reading]
@@ -194,8 +197,9 @@ def _over_ways(rated_in: list[tuple[Way, Rating]], *, beyond: bool) -> Rating:
 class _Rating:
     """Rates the modifications of a reading by one policy."""
 
-    def __init__(self, reference: Reference, survey: Survey, policy: Policy) -> None:
+    def __init__(self, reference: Reference, survey: Survey, policy: Policy, years: Mapping[str, int]) -> None:
         self.policy = policy
+        self.years = years
         self.functions_at = functions_at(reference)
         self.conditions: dict[str, Condition] = {one.id: one for one in (*reference.conditions, *survey.conditions)}
         self.stalls = any(one.symptom == "stalls" for one in survey.complaint)
@@ -222,6 +226,7 @@ class _Rating:
             conditions=self.conditions,
             stalled=self.stalls and bool(STALLING & set(functions)),
             heat_marks=any(_behind_the_same(reading, number, other, consequences) for other in hot),
+            years=self.years,
         )
 
 

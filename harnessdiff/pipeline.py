@@ -158,7 +158,7 @@ def assess(
         def solve(way: Way) -> tuple[Found, ...]:
             return solving.otherwise(readings[way.reading], way, drawn)
 
-    rated = assessed_over(equipped, survey, readings, ways, drawn, solve, policy)
+    rated = assessed_over(equipped, survey, readings, ways, drawn, solve, policy, evidence.years)
     assessed = list(zip(resolutions, rated, strict=True))
     findings = findings_of(equipped, survey, as_found, questions, evidence, assessed, policy, drawn)
     return Case(reference=equipped, as_found=readings[0].comparison.after, findings=findings)

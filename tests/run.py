@@ -41,7 +41,7 @@ def main() -> int:
         arguments.remove("--full")
         install_programs()
     python = installed("test")
-    command = [str(python), "-m", "pytest", "-q", "-n", "auto", "-rs", *arguments]
+    command = [str(python), "-m", "pytest", "-q", "-n", "auto", "--dist", "worksteal", "-rs", *arguments]
     return subprocess.run(command, cwd=ROOT, check=False).returncode
 
 

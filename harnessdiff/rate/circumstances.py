@@ -33,6 +33,8 @@ class Circumstances:
         Whether the complaint says that the engine stalls.
     heat_marks : bool
         Whether heat marks are recorded behind the protection that it concerns.
+    years : mapping of str to int
+        Since an element was made, at least; by element, where the record tells it.
     """
 
     functions: tuple[str, ...]
@@ -43,6 +45,7 @@ class Circumstances:
     conditions: Mapping[str, Condition] = field(default_factory=dict)
     stalled: bool = False
     heat_marks: bool = False
+    years: Mapping[str, int] = field(default_factory=dict)
 
     def functions_of_load(self, device_id: str, terminal: str | None) -> tuple[str, ...]:
         """Functions that a load serves: by the circuits that end at it, else as its device says."""

@@ -171,6 +171,9 @@ def _of_joint(
     yield Sign(code="joint", params=(("joint", joint_id), ("make", row.joint)), about=joint_id)
     for state in states:
         yield Sign(code=f"joint_{state}", params=(("joint", joint_id),), about=joint_id)
+    if joint_id in circumstances.years:
+        years = float(circumstances.years[joint_id])
+        yield Sign(code="aged", params=(("joint", joint_id),), amount=years, about=joint_id)
 
 
 def _as_good_as_a_screw(row: JointRow, circumstances: Circumstances, policy: Policy) -> bool:

@@ -38,7 +38,7 @@ from harnessdiff.report.document_words import (
     rule_text,
     zone_names,
 )
-from harnessdiff.words import GRADE_IS_NOT_A_CAUSE, NO_FREQUENCY, bare
+from harnessdiff.words import GRADE_IS_NOT_A_CAUSE, NO_FREQUENCY, WIRING_NEAR_A_FIRE, bare
 
 Json = Mapping[str, Any]
 WIDTH = 100
@@ -83,7 +83,8 @@ def explained(document: Json, words: Sequence[str] = (), source: str = "findings
         lines = [line for finding in document["findings"] for line in _briefly(finding)]
         lines += ["", "Name a finding by its number or id for the whole of its reasons."] if lines else ["No finding."]
         lines.append("")
-    lines += [*_rated_by(document), *_wrapped(GRADE_IS_NOT_A_CAUSE), *_wrapped(NO_FREQUENCY)]
+    standing = (GRADE_IS_NOT_A_CAUSE, NO_FREQUENCY, WIRING_NEAR_A_FIRE)
+    lines += [*_rated_by(document), *(line for one in standing for line in _wrapped(one))]
     return "\n".join(lines) + "\n"
 
 

@@ -20,6 +20,7 @@ from harnessdiff.look_words import (
 from harnessdiff.model.findings import Findings
 from harnessdiff.model.looks import BY_QUALIFIED_PERSON, CODES_NOT_SAVED, QUALIFIED, Look
 from harnessdiff.plain import plain
+from harnessdiff.words import WIRING_NEAR_A_FIRE
 
 WIDTH = 100
 
@@ -60,6 +61,7 @@ def _lines(findings: Findings, describer: Describer) -> Iterator[str]:
         yield from _wrapped(f"Open, and no look that would narrow it is known: {findings_words(found.without)}", "  ")
     yield ""
     yield from _wrapped(f"Looks that would move no level are not listed. {LEVELS_MEAN}")
+    yield from _wrapped(WIRING_NEAR_A_FIRE)
     yield "Cautions"
     for caution in next_cautions(findings):
         yield from _wrapped(f"  - {caution}", "    ")

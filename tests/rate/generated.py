@@ -58,8 +58,8 @@ def random_policy(seed: int, *, forbids: bool = False) -> Policy:
     rng = random.Random(f"{seed}{forbids}")
     written = json.loads(json.dumps(default_document()))
     written |= {"id": f"random{seed}", "title": f"random_policy({seed}, forbids={forbids})"}
-    (stepped,) = (one for one in written["factors"] if "at_least" in one and not one["opens"])
-    written["factors"] += [stepped | {"at_least": stepped["at_least"] + more} for more in (1.0, 2.0)]
+    stepped = [one for one in written["factors"] if "at_least" in one and not one["opens"]]
+    written["factors"] += [one | {"at_least": one["at_least"] + more} for one in stepped for more in (1.0, 2.0)]
     for group in _groups(written["factors"]):
         weights = sorted(round(rng.uniform(0, 9), rng.randrange(3)) for _ in group)
         severities = _rising(rng, len(group))
@@ -135,7 +135,7 @@ policies = st.tuples(st.sampled_from(POLICIES), st.booleans()).map(lambda one: r
 VOCABULARY = sorted({(line.code, line.when) for line in default_policy().factors})
 AMOUNTS = sorted({line.at_least for line in default_policy().factors if line.at_least is not None})
 amounts = st.sampled_from(AMOUNTS) | st.floats(0, 40, allow_nan=False)
-AT_JOINT = ("joint_",)
+AT_JOINT = ("joint_", "aged")
 MAKES = [row.joint for row in joint_order()]
 some_functions = st.lists(st.sampled_from(FUNCTIONS), max_size=3, unique=True).map(tuple)
 
@@ -300,6 +300,7 @@ def _rated(draw: st.DrawFn, *, computed: bool = True) -> tuple[Modification, Cir
         conditions=CONDITIONS,
         stalled=draw(st.booleans()),
         heat_marks=draw(st.booleans()),
+        years=draw(st.dictionaries(st.sampled_from(["+J1", "+J2"]), st.sampled_from([3, 10, 12, 40]))),
     )
     return modification, circumstances
 

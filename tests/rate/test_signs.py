@@ -127,6 +127,32 @@ def test_joint_in_one_bad_state_more_is_never_rated_lower(
 
 
 @settings(max_examples=30)
+@given(cases, policies, st.sampled_from([1, 9, 10, 30]))
+def test_older_joint_is_never_rated_lower(case: tuple[Modification, Circumstances], policy: Policy, more: int) -> None:
+    modification, circumstances = case
+    assume(modification.joints)
+    name = modification.joints[0]
+    older = replace(circumstances, years={**circumstances.years, name: circumstances.years.get(name, 0) + more})
+
+    assert no_lower((modification, older), case, policy)
+
+
+@pytest.mark.parametrize(("years", "weight"), [({}, 0.0), ({"+J1": 9}, 0.0), ({"+J1": 10}, 1.0), ({"+J2": 10}, 0.0)])
+def test_joint_made_ten_years_ago_weighs_one_more(years: dict[str, int], weight: float) -> None:
+    """In the default policy; the years of another joint do not count."""
+    around = with_joints(AROUND, Joint(id="+J1", details=JointDetails(type="twisted", tool="hand", cover="tape")))
+    modification = Modification(kind="tap", root="+t", joints=("+J1",))
+    index = {
+        name: one.index
+        for name, here in {"told": replace(around, years=years), "untold": around}.items()
+        for one in rated(modification, here, default_policy()).mechanisms
+        if one.code == "contact_heat"
+    }
+
+    assert index["told"] - index["untold"] == weight
+
+
+@settings(max_examples=30)
 @given(cases, st.sampled_from(KNOWN), st.sampled_from(KNOWN), policies)
 def test_joint_lower_in_the_order_is_never_rated_lower(
     case: tuple[Modification, Circumstances], one: JointDetails, other: JointDetails, policy: Policy

@@ -8,11 +8,16 @@ from __future__ import annotations
 import pytest
 
 from harnessdiff.model.consequence import Consequence
-from harnessdiff.model.modification import Fact, Modification
+from harnessdiff.model.harness import Harness, Joint, JointDetails, Zone
+from harnessdiff.model.modification import Modification
 from harnessdiff.model.range import Range
+from harnessdiff.model.rating import level_rank
 from harnessdiff.model.rules import RuleMet
 from harnessdiff.pipeline import Case
+from harnessdiff.rate.circumstances import Circumstances
+from harnessdiff.rate.rating import rated
 from harnessdiff.rate.rules import engine_running, lamps_of, rules_met
+from harnessdiff.read.policy import default_policy
 from harnessdiff.tables.rules import rule_rows
 from tests.support import Json, bench_data, case_from, found, reference_from
 
@@ -39,11 +44,14 @@ def tapped(joint: Json) -> dict[str, RuleMet]:
     return of_finding(case_from(reference_from(bench_data()), tap), "tap")
 
 
-def planted(code: str) -> dict[str, RuleMet]:
-    """The rules that a modification meets of which only this fact is established."""
-    one = Modification(kind="repair", root="+J1", facts=(Fact.of(code, joint="+J1"),))
-    met = rules_met(one, (), (), (), system_voltage_V=12, lamps=(), running=())
-    return {rule.rule: rule for rule in met}
+def spliced(*from_end_m: float, joint: Json) -> dict[str, RuleMet]:
+    """The rules that repairs of one wire meet, each made at a distance from its first end."""
+    repairs = [
+        {"kind": "repair", "wire": "W32", "joints": [joint], "at": {"from_end": 1, "distance_m": distance}}
+        for distance in from_end_m
+    ]
+    case = case_from(reference_from(bench_data()), *repairs)
+    return {one.rule: one for finding in case.findings.findings for one in finding.rules}
 
 
 def test_46_cfr_111_60_17_forbids_twist_on_connectors_in_splices() -> None:
@@ -98,18 +106,34 @@ def test_13_ccr_1249_through_a_loose_joint_before_a_brake_lamp(engine: str, fail
         assert not met["13ccr1249c-lamp"].sure
 
 
-def test_ac_43_13_1b_limits_where_and_how_many_splices() -> None:
-    """AC 43.13-1B chapter 11, quoted in training texts (secondary copy): none within 12 in of an end, one a segment."""
-    assert set(planted("near_termination_by_aircraft_practice")) == {"ac43.13-1b-near-termination"}
-    assert set(planted("several_joints_by_aircraft_practice")) == {"ac43.13-1b-one-splice"}
-    assert planted("several_joints_by_aircraft_practice")["ac43.13-1b-one-splice"].realm == "aircraft"
+SLEEVED = {"type": "butt_crimp", "tool": "pliers", "cover": "sleeve"}
 
 
-def test_nasa_std_8739_4_forbids_tinned_and_twisted_wires_in_a_crimp() -> None:
+@pytest.mark.parametrize(("from_end_m", "near"), [(0.1, True), (0.30, True), (0.31, False)])
+def test_ac_43_13_1b_wants_no_splice_within_12_inches_of_a_termination(from_end_m: float, near: bool) -> None:
+    """AC 43.13-1B chapter 11, quoted in training texts (secondary copy): 12 in, which is 0.3048 m."""
+    met = spliced(from_end_m, joint=SLEEVED)
+
+    assert ("ac43.13-1b-near-termination" in met) is near
+    assert all(one.analogy for one in met.values() if one.realm == "aircraft")
+
+
+@pytest.mark.parametrize(("from_end_m", "too_many"), [((0.5,), False), ((0.5, 0.9), True)])
+def test_ac_43_13_1b_wants_one_splice_between_two_connectors(from_end_m: tuple[float, ...], too_many: bool) -> None:
+    """AC 43.13-1B chapter 11, quoted in training texts (secondary copy)."""
+    assert ("ac43.13-1b-one-splice" in spliced(*from_end_m, joint=SLEEVED)) is too_many
+
+
+@pytest.mark.parametrize(
+    ("prepared", "rule"), [("tinned", "nasa-std-8739.4-4.3.4"), ("twisted_together", "nasa-std-8739.4-19.10.1")]
+)
+def test_nasa_std_8739_4_forbids_tinned_and_twisted_wires_in_a_crimp(prepared: str, rule: str) -> None:
     """NASA-STD-8739.4 4.3.4, and 19.10.1 with 19.12; confirmed in page copies."""
-    assert set(planted("tinned_in_crimp")) == {"nasa-std-8739.4-4.3.4"}
-    assert set(planted("twisted_in_crimp")) == {"nasa-std-8739.4-19.10.1"}
-    assert planted("tinned_in_crimp")["nasa-std-8739.4-4.3.4"].realm == "spacecraft"
+    met = tapped(SLEEVED | {"prepared": [prepared]})
+
+    assert {name for name in met if name.startswith("nasa")} == {rule}
+    assert (met[rule].realm, met[rule].analogy) == ("spacecraft", True)
+    assert rule not in tapped(SLEEVED)
 
 
 def test_nbsir_76_1011_a_joint_that_glows_opens_no_fuse() -> None:
@@ -122,3 +146,21 @@ def test_nbsir_76_1011_a_joint_that_glows_opens_no_fuse() -> None:
 
     assert pytest.approx(35, abs=0.2) == 15.0**2 * 0.156
     assert (met.rule, met.sure, met.analogy) == ("nbsir76-1011", False, True)
+
+
+@pytest.mark.parametrize(("low_W", "near", "level"), [(10, "upholstery", "High"), (35, "fuel_vapour", "High")])
+def test_nbsir_76_1011_tens_of_watts_where_something_burns_are_high(low_W: float, near: str, level: str) -> None:
+    """NBSIR 76-1011, abstract confirmed: up to 35 W at 15 A, and no fuse opens; the same in the clear is below High."""
+    joint = Joint(id="+J1", details=JointDetails(type="twisted", tool="hand", cover="tape"))
+    told = Consequence(code="joint_heat", subject="+J1", conditions=("driving",), after=Range.exactly(low_W), unit="W")
+    tap = Modification(kind="tap", root="+t", joints=("+J1",))
+
+    def rated_near(*burning: str) -> str:
+        zone = Zone(id="Z", name="z", near=burning)
+        around = Circumstances(
+            functions=("radio",), zones=(zone,), as_found=Harness.of([joint, zone], set()), consequences=(told,)
+        )
+        return rated(tap, around, default_policy()).worst
+
+    assert rated_near(near) == level
+    assert level_rank(rated_near()) < level_rank(level)

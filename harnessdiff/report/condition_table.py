@@ -7,9 +7,9 @@ from typing import Any
 
 from harnessdiff.report.condition_rows import Row, refusals_of, rounded
 from harnessdiff.report.solved import Solved, standing_words
+from harnessdiff.report.wrapping import WIDTH
 from harnessdiff.words import bare
 
-WIDTH = 100
 LABEL = 37
 CELL = 9
 LEGEND = (

@@ -6,14 +6,12 @@ cell of MIL-STD-882E Table III the level, caps hold it and floors raise it.
 
 from __future__ import annotations
 
-import textwrap
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
 from harnessdiff.errors import InputError, Problem
 from harnessdiff.look_words import answer_words
 from harnessdiff.model.rating import ACCEPTABLE, PROBABILITIES
-from harnessdiff.plain import plain
 from harnessdiff.rating_words import ACTIONS, MECHANISMS, contribution_words
 from harnessdiff.rating_words import PROBABILITIES as PROBABILITY_WORDS
 from harnessdiff.rating_words import SEVERITIES as SEVERITY_WORDS
@@ -38,10 +36,10 @@ from harnessdiff.report.document_words import (
     rule_text,
     zone_names,
 )
+from harnessdiff.report.wrapping import wrapped
 from harnessdiff.words import GRADE_IS_NOT_A_CAUSE, NO_FREQUENCY, WIRING_NEAR_A_FIRE, bare
 
 Json = Mapping[str, Any]
-WIDTH = 100
 SEVERITY_AS = {
     "lost": "as {function} would be lost", "acts": "as {function} would act when it should not",
     "lost_in_part": "as {function} would be lost in part, one category less than whole",
@@ -123,10 +121,7 @@ def chosen_finding(document: Json, word: str, source: str = "findings") -> Json:
 
 
 def _wrapped(text: str, indent: int = 0, hang: int = 2) -> list[str]:
-    before = " " * indent
-    return textwrap.wrap(
-        before + plain(text), WIDTH, subsequent_indent=before + " " * hang, break_on_hyphens=False
-    ) or [""]  # fmt: skip
+    return wrapped(text, hang=" " * (indent + hang), before=" " * indent)
 
 
 def _briefly(finding: Json) -> Iterator[str]:

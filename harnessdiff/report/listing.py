@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import textwrap
 from collections.abc import Iterator
 
 from harnessdiff.consequence_words import consequence_words, live_words
@@ -12,8 +11,8 @@ from harnessdiff.look_words import look_line
 from harnessdiff.model.consequence import Consequence
 from harnessdiff.model.findings import Finding, Findings
 from harnessdiff.model.rating import ACCEPTABLE
-from harnessdiff.plain import plain
 from harnessdiff.rating_words import close_call_words
+from harnessdiff.report.wrapping import wrapped
 from harnessdiff.rule_words import directive_briefly, rules_briefly
 from harnessdiff.verdict_words import (
     STANDING,
@@ -41,8 +40,6 @@ from harnessdiff.words import (
     reason_words,
     summary_words,
 )
-
-WIDTH = 100
 
 
 def listing(findings: Findings, describer: Describer) -> str:
@@ -72,33 +69,33 @@ def listing(findings: Findings, describer: Describer) -> str:
 
 
 def _heading(findings: Findings, describer: Describer) -> Iterator[str]:
-    yield from _wrapped(findings.reference_title + (" — invented data" if findings.invented else ""))
+    yield from wrapped(findings.reference_title + (" — invented data" if findings.invented else ""))
     if findings.survey_title:
-        yield from _wrapped(findings.survey_title)
+        yield from wrapped(findings.survey_title)
     yield from _verdict(findings, describer)
-    yield from _wrapped(summary_words(findings), "  ")
+    yield from wrapped(summary_words(findings), "  ")
     for symptom in findings.complaint:
         note = f" — {symptom.note}" if symptom.note else ""
-        yield from _wrapped(f"complaint: {SYMPTOMS[symptom.symptom]}{note}", "  ")
-    yield from _wrapped(GRADE_IS_NOT_A_CAUSE)
+        yield from wrapped(f"complaint: {SYMPTOMS[symptom.symptom]}{note}", "  ")
+    yield from wrapped(GRADE_IS_NOT_A_CAUSE)
     hashes = ((findings.reference_sha256, "reference"), (findings.survey_sha256, "survey"))
     inputs = ", ".join(f"{name} {sha256[:12]}" if sha256 else f"{name} not from a file" for sha256, name in hashes)
-    yield from _wrapped(f"by: {policy_words(findings.policy)}; {findings.program}, {inputs}", "  ")
+    yield from wrapped(f"by: {policy_words(findings.policy)}; {findings.program}, {inputs}", "  ")
 
 
 def _verdict(findings: Findings, describer: Describer) -> Iterator[str]:
     """The verdict, the worst finding, and how much of the vehicle it speaks of."""
     verdict = findings.verdict
-    yield from _wrapped(verdict_words(verdict), "  ")
+    yield from wrapped(verdict_words(verdict), "  ")
     if verdict.worst not in (None, ACCEPTABLE):
         first, *others = verdict.worst_findings
         (finding,) = (one for one in findings.findings if one.number == first)
         more = f"; {len(others)} more at worst as bad" if others else ""
         words = f"worst: finding {first} ({level_words(finding.rating)}), {describer.headline(finding)}{more}"
-        yield from _wrapped(words, "  ")
+        yield from wrapped(words, "  ")
     if states_words(verdict):
-        yield from _wrapped(states_words(verdict), "  ")
-    yield from _wrapped(f"looked at: {coverage_words(findings.coverage)}", "  ")
+        yield from wrapped(states_words(verdict), "  ")
+    yield from wrapped(f"looked at: {coverage_words(findings.coverage)}", "  ")
 
 
 def _can_say(findings: Findings) -> Iterator[str]:
@@ -106,16 +103,16 @@ def _can_say(findings: Findings) -> Iterator[str]:
     yield ""
     yield "What this inspection can and cannot say"
     for limit in findings.verdict.can:
-        yield from _wrapped(f"  can say: {limit_words(limit)}", "    ")
+        yield from wrapped(f"  can say: {limit_words(limit)}", "    ")
     for limit in findings.verdict.cannot:
         if limit.code not in STANDING:
-            yield from _wrapped(f"  cannot say: {limit_words(limit)}", "    ")
-    yield from _wrapped(WIRING_NEAR_A_FIRE)
+            yield from wrapped(f"  cannot say: {limit_words(limit)}", "    ")
+    yield from wrapped(WIRING_NEAR_A_FIRE)
 
 
 def _finding(finding: Finding, describer: Describer, findings: Findings) -> Iterator[str]:
     level = " - ".join(one for one in (level_words(finding.rating), action_words(finding, findings.policy)) if one)
-    yield from _wrapped(f"{finding.number:>3}  {level:<20}  {describer.headline(finding)}", "     ")
+    yield from wrapped(f"{finding.number:>3}  {level:<20}  {describer.headline(finding)}", "     ")
     places = [describer.zone(zone) for zone in finding.zones[:2]]
     place = f"{finding.id}, at: {', '.join(places)}" if places else finding.id
     details = "; ".join(describer.details(finding))
@@ -124,14 +121,14 @@ def _finding(finding: Finding, describer: Describer, findings: Findings) -> Iter
     checks = "; ".join(check_words(check) for check in finding.checks)
     for label, words in (("", place), ("", details), ("why: ", why), ("to settle: ", checks)):
         if words:
-            yield from _wrapped(f"       {label}{words}", "         ")
+            yield from wrapped(f"       {label}{words}", "         ")
     yield from _does(finding, describer)
     yield from _by_rule(finding)
     unverified = [picture_words(one) for one in findings.photographs if one.id in finding.unverified]
     if unverified:
-        yield from _wrapped(f"       not verified: {', '.join(unverified)}", "         ")
+        yield from wrapped(f"       not verified: {', '.join(unverified)}", "         ")
     for note in finding.notes:
-        yield from _wrapped(f"       noted: {note}", "         ")
+        yield from wrapped(f"       noted: {note}", "         ")
 
 
 def _by_rule(finding: Finding) -> Iterator[str]:
@@ -139,7 +136,7 @@ def _by_rule(finding: Finding) -> Iterator[str]:
     briefly = ("rules", rules_briefly(finding.rules)), ("inspection", directive_briefly(finding.directive))
     for label, words in briefly if finding.rating.flagged else ():
         if words:
-            yield from _wrapped(f"       {label}: {words}", "         ")
+            yield from wrapped(f"       {label}: {words}", "         ")
 
 
 ONCE = frozenset({"draws", "drop"})
@@ -161,7 +158,7 @@ def _does(finding: Finding, describer: Describer) -> Iterator[str]:
     told = list(groups.values())[:MOST_CONSEQUENCES]
     for group in told:
         words = live_words(group, describer) if len(group) > 1 else consequence_words(group[0], describer)
-        yield from _wrapped(f"       does: {words}", "         ")
+        yield from wrapped(f"       does: {words}", "         ")
     more = len(telling) - sum(map(len, told))
     if more:
         yield f"       and {more} more that findings.json holds"
@@ -182,11 +179,11 @@ def _installs(findings: Findings) -> Iterator[str]:
     for install in several:
         numbers = ", ".join(str(number) for number in install.findings)
         words = install_words(install)
-        yield from _wrapped(f"  {install.number}. findings {numbers}{': ' + words if words else ''}", "     ")
+        yield from wrapped(f"  {install.number}. findings {numbers}{': ' + words if words else ''}", "     ")
         for likeness in install.consistent_with[:1]:
             reasons = dict.fromkeys((*likeness.functions, *likeness.devices))
             words = f"     because of: {', '.join(reasons).replace('_', ' ')}"
-            yield from _wrapped(words, "       ")
+            yield from wrapped(words, "       ")
 
 
 def _whole(findings: Findings, describer: Describer) -> Iterator[str]:
@@ -197,7 +194,7 @@ def _whole(findings: Findings, describer: Describer) -> Iterator[str]:
         yield ""
         yield "The vehicle as a whole, computed and measured"
     for one in (*findings.of_the_whole, *told.values()):
-        yield from _wrapped(f"  {consequence_words(one, describer)}", "    ")
+        yield from wrapped(f"  {consequence_words(one, describer)}", "    ")
 
 
 def _made_dead(findings: Findings, describer: Describer) -> Iterator[str]:
@@ -210,13 +207,13 @@ def _made_dead(findings: Findings, describer: Describer) -> Iterator[str]:
         assert install.isolation is not None
         numbers = ", ".join(str(number) for number in install.findings)
         some = "finding" if len(install.findings) == 1 else "findings"
-        yield from _wrapped(f"  {install.number}. {some} {numbers}", "     ")
+        yield from wrapped(f"  {install.number}. {some} {numbers}", "     ")
         for line in isolation_lines(install.isolation, describer):
-            yield from _wrapped(f"     dead: {line}", "       ")
+            yield from wrapped(f"     dead: {line}", "       ")
         # What a person may not make dead they do not take off either.
         removal = () if install.isolation.answer == "by_a_qualified_person" else install.removal
         for line in removal_lines(removal, describer):
-            yield from _wrapped(f"     off: {line}", "       ")
+            yield from wrapped(f"     off: {line}", "       ")
 
 
 MOST_LOOKS = 5
@@ -230,12 +227,12 @@ def _next_looks(findings: Findings, describer: Describer) -> Iterator[str]:
         yield ""
         yield "Next looks (what narrows the levels most for the minutes it takes)"
     for number, look in enumerate(found.looks[:MOST_LOOKS], start=1):
-        yield from _wrapped(f"  {number}. {look_line(look, describer)}", "     ")
+        yield from wrapped(f"  {number}. {look_line(look, describer)}", "     ")
     more = len(found.looks) - MOST_LOOKS
     if more > 0:
         yield f"     and {more} more"
     if found.barred:
-        yield from _wrapped(f"  {len(found.barred)} may not be taken; next-looks says which, and why", "    ")
+        yield from wrapped(f"  {len(found.barred)} may not be taken; next-looks says which, and why", "    ")
 
 
 def _plain(findings: Findings, describer: Describer) -> Iterator[str]:
@@ -248,9 +245,9 @@ def _plain(findings: Findings, describer: Describer) -> Iterator[str]:
             "look again" if one.reason in ("no_place", "which_not_said") else "the record or the reference is wrong"
         )
         place = f", {describer.zone(one.zone)}" if one.zone else ""
-        yield from _wrapped(f"  {one.observation}{place}: {REASONS[one.reason]}{clue}; {advice}", "    ")
+        yield from wrapped(f"  {one.observation}{place}: {REASONS[one.reason]}{clue}; {advice}", "    ")
         if one.note:
-            yield from _wrapped(f"    noted: {one.note}", "      ")
+            yield from wrapped(f"    noted: {one.note}", "      ")
     good = [one for one in findings.recorded if one.kind == "good_practice"]
     if good:
         yield ""
@@ -259,7 +256,7 @@ def _plain(findings: Findings, describer: Describer) -> Iterator[str]:
         of = ", ".join(bare(one) for one in practice.of)
         words = PRACTICES[practice.practice or "other"]
         note = f" — {practice.note}" if practice.note else ""
-        yield from _wrapped(f"  {of + ': ' if of else ''}{words}{note}", "    ")
+        yield from wrapped(f"  {of + ': ' if of else ''}{words}{note}", "    ")
 
 
 def _closing(findings: Findings) -> Iterator[str]:
@@ -268,16 +265,12 @@ def _closing(findings: Findings) -> Iterator[str]:
     if places:
         yield "Not looked at"
         for place in places:
-            yield from _wrapped(f"  {place}", "    ")
-        yield from _wrapped(NOT_SEEN_IS_NOT_MISSING)
+            yield from wrapped(f"  {place}", "    ")
+        yield from wrapped(NOT_SEEN_IS_NOT_MISSING)
         yield ""
     if findings.codes_saved != "yes":
-        yield from _wrapped("Fault codes are not known to be saved: save them before the battery is touched.")
+        yield from wrapped("Fault codes are not known to be saved: save them before the battery is touched.")
     yield "Cautions"
     codes = ["maker_first", *dict.fromkeys(code for finding in findings.flagged for code in finding.cautions)]
     for code in codes:
-        yield from _wrapped(f"  - {caution_words(code)}", "    ")
-
-
-def _wrapped(text: str, indent: str = "") -> list[str]:
-    return textwrap.wrap(plain(text), WIDTH, subsequent_indent=indent, break_on_hyphens=False) or [""]
+        yield from wrapped(f"  - {caution_words(code)}", "    ")

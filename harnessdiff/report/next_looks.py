@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import textwrap
 from collections.abc import Iterator
 
 from harnessdiff.describer import Describer
@@ -19,10 +18,8 @@ from harnessdiff.look_words import (
 )
 from harnessdiff.model.findings import Findings
 from harnessdiff.model.looks import BY_QUALIFIED_PERSON, CODES_NOT_SAVED, QUALIFIED, Look
-from harnessdiff.plain import plain
+from harnessdiff.report.wrapping import wrapped
 from harnessdiff.words import WIRING_NEAR_A_FIRE
-
-WIDTH = 100
 
 
 def next_looks_text(findings: Findings, describer: Describer) -> str:
@@ -54,17 +51,17 @@ def _lines(findings: Findings, describer: Describer) -> Iterator[str]:
         yield "While you are there"
     for best, others in nearby:
         numbers = ", ".join(str(other + 1) for other in others)
-        yield from _wrapped(f"  with {best + 1}: {numbers} ({place_words(found.looks[best], describer)})", "    ")
+        yield from wrapped(f"  with {best + 1}: {numbers} ({place_words(found.looks[best], describer)})", "    ")
     yield from _barred(findings, describer)
     if found.without:
         yield ""
-        yield from _wrapped(f"Open, and no look that would narrow it is known: {findings_words(found.without)}", "  ")
+        yield from wrapped(f"Open, and no look that would narrow it is known: {findings_words(found.without)}", "  ")
     yield ""
-    yield from _wrapped(f"Looks that would move no level are not listed. {LEVELS_MEAN}")
-    yield from _wrapped(WIRING_NEAR_A_FIRE)
+    yield from wrapped(f"Looks that would move no level are not listed. {LEVELS_MEAN}")
+    yield from wrapped(WIRING_NEAR_A_FIRE)
     yield "Cautions"
     for caution in next_cautions(findings):
-        yield from _wrapped(f"  - {caution}", "    ")
+        yield from wrapped(f"  - {caution}", "    ")
 
 
 HEADINGS = (
@@ -85,25 +82,21 @@ def _barred(findings: Findings, describer: Describer) -> Iterator[str]:
             yield heading
         for look in looks:
             yield from _look("  -  ", look, describer)
-            yield from _wrapped(f"     why: {bar_words(look)}", "       ")
+            yield from wrapped(f"     why: {bar_words(look)}", "       ")
     open_to = {number for look in found.barred if look.barred not in QUALIFIED for number in look.findings}
     open_to |= {number for look in found.looks for number in look.findings}
     left = {number for look in found.barred for number in look.findings} - open_to
     if left:
         words = f"All that is left for {findings_words(tuple(sorted(left)))} is a qualified person."
-        yield from _wrapped(words, "  ")
+        yield from wrapped(words, "  ")
 
 
 def _look(mark: str, look: Look, describer: Describer) -> Iterator[str]:
-    yield from _wrapped(f"{mark}{what_words(look)}", "     ")
+    yield from wrapped(f"{mark}{what_words(look)}", "     ")
     place = place_words(look, describer)
     takes = "" if look.look.code == BY_QUALIFIED_PERSON else f" · {minutes_words(look)}"
-    yield from _wrapped(f"     at: {place}{takes}", "       ")
+    yield from wrapped(f"     at: {place}{takes}", "       ")
     for one in look.settles:
-        yield from _wrapped(f"     {settles_words(one)}", "       ")
+        yield from wrapped(f"     {settles_words(one)}", "       ")
     if any(one.answers for one in look.settles):
-        yield from _wrapped(f"     {narrowing_words(look)}", "       ")
-
-
-def _wrapped(text: str, indent: str = "") -> list[str]:
-    return textwrap.wrap(plain(text), WIDTH, subsequent_indent=indent, break_on_hyphens=False) or [""]
+        yield from wrapped(f"     {narrowing_words(look)}", "       ")

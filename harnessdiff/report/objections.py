@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import textwrap
 from collections import Counter
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
@@ -14,6 +13,7 @@ from harnessdiff.describer import Describer
 from harnessdiff.model.objection import Objection
 from harnessdiff.model.reference import Reference
 from harnessdiff.plain import plain
+from harnessdiff.report.wrapping import wrapped
 from harnessdiff.tables.loader import rows
 
 ERROR, NOTE, GAP = "error", "note", "gap"
@@ -21,7 +21,6 @@ LEVELS = {ERROR: "cannot be", NOTE: "worth a look, or a waiver", GAP: "missing b
 STALE_WAIVER = "waiver_without_cause"
 MOST_OF_A_RULE = 8
 MOST_NAMES = 4
-WIDTH = 100
 Places = Mapping[str, tuple[str, int, int]]
 """Element to its pointer, line and column in the file."""
 
@@ -156,7 +155,7 @@ def _lines(
         yield "Waived, as built"
         for one in objections:
             if one.waived is not None:
-                yield from _wrapped(f"  {describer.name(one.element)}: {message_of(one)}: {one.waived}", "      ")
+                yield from wrapped(f"  {describer.name(one.element)}: {message_of(one)}: {one.waived}", "      ")
     first = next((one for one in standing if _may_be_waived(one)), None)
     if first is not None:
         yield ""
@@ -180,11 +179,11 @@ def _of_level(objections: list[Objection], describer: Describer, places: Places,
         for one in alike if everything else alike[:MOST_OF_A_RULE]:
             _, line, column = places.get(one.element, ("", 0, 0))
             place = f"{line}:{column}: " if line else ""
-            yield from _wrapped(f"  {place}{describer.name(one.element)}: {message_of(one)}", "      ")
+            yield from wrapped(f"  {place}{describer.name(one.element)}: {message_of(one)}", "      ")
         if len(alike) > MOST_OF_A_RULE and not everything:
             yield f"  and {len(alike) - MOST_OF_A_RULE} more like it (--all lists them)"
         before = f" (before {' and '.join(needed)} can be told)" if needed else ""
-        yield from _wrapped(
+        yield from wrapped(
             f"    {'add: ' if gap else 'mend: '}{(', ' if gap else '; or: ').join(mends)}{before}  [{rule}]",
             "        ",
         )
@@ -192,7 +191,3 @@ def _of_level(objections: list[Objection], describer: Describer, places: Places,
 
 def _count(number: int, what: str) -> str:
     return f"{number} {what}{'' if number == 1 else 's'}"
-
-
-def _wrapped(text: str, indent: str) -> list[str]:
-    return textwrap.wrap(plain(text), WIDTH, subsequent_indent=indent, break_on_hyphens=False)

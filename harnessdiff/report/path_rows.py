@@ -15,10 +15,10 @@ from harnessdiff.report.current_path import Path, Row, Section, volt_words
 from harnessdiff.report.places import ends_of, loads_of, place_of
 from harnessdiff.report.solved import Solved
 from harnessdiff.report.way_words import WayWords
+from harnessdiff.report.wrapping import WIDTH
 from harnessdiff.tables.loader import limit
 from harnessdiff.words import bare
 
-WIDTH = 100
 THROUGH = 32
 NOTHING = "—"
 NOT_CONNECTED = "n/c"

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import textwrap
 from collections.abc import Iterable, Iterator
 from typing import Any
 
@@ -28,10 +27,10 @@ from harnessdiff.rating_words import ACTIONS, contribution_words, make_words
 from harnessdiff.rating_words import MECHANISMS as MECHANISM_WORDS
 from harnessdiff.rating_words import PROBABILITIES as PROBABILITY_WORDS
 from harnessdiff.rating_words import SEVERITIES as SEVERITY_WORDS
+from harnessdiff.report.wrapping import wrapped
 from harnessdiff.tables.vocabulary import questions
 from harnessdiff.words import NO_FREQUENCY, function_words
 
-WIDTH = 110
 MARK = "changed"
 AT = {
     "joint": "heat and loss at the joint it is about", "place": "heat, loss and short alike",
@@ -179,9 +178,7 @@ def _reason(line: Line) -> str:
 
 
 def _wrapped(before: str, text: str) -> list[str]:
-    return textwrap.wrap(
-        plain(f"{before}{text}"), WIDTH, subsequent_indent=" " * max(4, len(before) + 2), break_on_hyphens=False
-    )  # fmt: skip
+    return wrapped(f"{before}{text}", hang=" " * max(4, len(before) + 2))
 
 
 def says(line: Line) -> str:

@@ -9,8 +9,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from harnessdiff.report.condition_rows import Row, ampere_words, currents_differ, rows_of
-from harnessdiff.report.condition_table import CELL, WIDTH, table_rows, table_text
+from harnessdiff.report.condition_table import CELL, table_rows, table_text
 from harnessdiff.report.solved import conditions_of, no_network, solved
+from harnessdiff.report.wrapping import WIDTH
 from tests.cli.living import BYPASS, CUT, bare_data, living_data
 from tests.support import Json, case_from, reference_from, survey_from
 

@@ -10,8 +10,9 @@ from harnessdiff.cli.options import load_reference
 from harnessdiff.pipeline import assess
 from harnessdiff.read.survey import read_survey
 from harnessdiff.report.current_path import path_of, volt_words
-from harnessdiff.report.path_rows import WIDTH, path_rows, path_text
+from harnessdiff.report.path_rows import path_rows, path_text
 from harnessdiff.report.solved import Solved, solved
+from harnessdiff.report.wrapping import WIDTH
 
 MOST_PLACE = 16
 """A name longer than a line leaves the place behind it at least so much."""

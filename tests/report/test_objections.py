@@ -11,7 +11,6 @@ from harnessdiff.model.objection import Objection
 from harnessdiff.pipeline import lint
 from harnessdiff.report.objections import (
     MOST_OF_A_RULE,
-    WIDTH,
     mend_of,
     message_of,
     objection_list,
@@ -20,6 +19,7 @@ from harnessdiff.report.objections import (
     rules,
     waiver_of,
 )
+from harnessdiff.report.wrapping import WIDTH
 from tests.analyse.lint.sound import Change, changed, entry, gains, gone, loses, part_loses, plain_wire
 from tests.support import Json, between, filament, reference_from
 

@@ -144,7 +144,7 @@ def _heading(policy: Policy, differs: tuple[Difference, ...]) -> Iterator[str]:
     yield f"hash of what it weighs: {policy.sha256}"
     if policy.based_on is not None:
         yield plain(f"based on {policy.based_on}; {len(differs)} line{'s' if len(differs) != 1 else ''} {MARK}")
-    yield from _wrapped("", NO_FREQUENCY)
+    yield from wrapped(NO_FREQUENCY, "  ")
 
 
 def _parts(policy: Policy) -> Iterator[tuple[str, tuple[Line, ...]]]:
@@ -169,7 +169,8 @@ def _parts(policy: Policy) -> Iterator[tuple[str, tuple[Line, ...]]]:
 
 
 def _line(line: Line, mark: str, width: int) -> list[str]:
-    return [*_wrapped(f"{mark:<{width}} ", says(line)), *_wrapped(" " * (width + 6), _reason(line))]
+    hang = " " * (width + 8)
+    return [*wrapped(f"{mark:<{width}} {says(line)}", hang), *wrapped(_reason(line), hang, before=hang[2:])]
 
 
 def _reason(line: Line) -> str:
@@ -178,7 +179,7 @@ def _reason(line: Line) -> str:
 
 
 def _wrapped(before: str, text: str) -> list[str]:
-    return wrapped(f"{before}{text}", hang=" " * max(4, len(before) + 2))
+    return wrapped(f"{before}{text}", hang=" " * (len(before) + 2))
 
 
 def says(line: Line) -> str:
